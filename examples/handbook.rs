@@ -292,7 +292,7 @@ fn benches() -> Vec<(Car, Bench)> {
 }
 
 /// What a number of a cylinder or bank stands behind.
-const NUMBERED: [&str; 13] = [
+const NUMBERED: [&str; 14] = [
     "",
     "bank",
     "cylinder",
@@ -306,6 +306,7 @@ const NUMBERED: [&str; 13] = [
     "long_idle_bank",
     "long_part_bank",
     "long_high_bank",
+    "rear_trim_bank",
 ];
 
 /// A path with `N` for the number of a cylinder, bank or place.

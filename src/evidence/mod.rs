@@ -12,6 +12,7 @@
 mod battery;
 mod charging;
 mod cooling;
+mod emissions;
 mod hands;
 mod idle;
 mod injectors;
@@ -145,6 +146,7 @@ const TRIALS: &[&[Trial]] = &[
     trims::TRIALS,
     wheel::TRIALS,
     cooling::TRIALS,
+    emissions::TRIALS,
     misfire::TRIALS,
     power::TRIALS,
     idle::TRIALS,

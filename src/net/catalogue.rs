@@ -46,6 +46,7 @@ pub const LEARNED: &[(&str, u16)] = &[
     ("cylinder_trim_", 0x2260),
     ("short_pulse_", 0x2270),
     ("catalyst_bank", 0x2280),
+    ("rear_trim_bank", 0x2290),
 ];
 
 /// Routines and their identifiers.

@@ -103,6 +103,16 @@ pub fn sample(scenario: &Scenario) -> Result<Value, Error> {
                 "cam_rest" => {
                     &[Gate::NoBlockingCode, Gate::Idling, Gate::Warm, Gate::CamAtRest, Gate::NearStored]
                 }
+                name if name.starts_with("rear_trim_bank") => &[
+                    Gate::NoBlockingCode,
+                    Gate::Warm,
+                    Gate::CatalystWarm,
+                    Gate::InCell,
+                    Gate::ClosedLoop,
+                    Gate::RearInRange,
+                    Gate::Steady,
+                    Gate::NoPurge,
+                ],
                 "alcohol" => &[Gate::Refuelled, Gate::ClosedLoop, Gate::Warm, Gate::NoPurge, Gate::Steady],
                 _ => &[Gate::InCell, Gate::ClosedLoop, Gate::Warm, Gate::NoPurge, Gate::Steady],
             };

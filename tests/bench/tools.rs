@@ -138,6 +138,31 @@ fn source_gas_of_a_warm_idle() {
     assert!((0.97..1.03).contains(&n("lambda")), "{r:?}");
 }
 
+/// A leak at the catalyst's flange, behind the front sensor: the tester at the tailpipe reads the air, at the port ahead of it
+/// none; the smoke shows the place.
+#[test]
+fn holds_gas_and_smoke_show_a_leak_at_the_catalyst_flange() {
+    let mut s = setup(1);
+    s.parts = vec![PartChoice { joint_leak_mm2: Some(30.0), ..PartChoice::new(PartKind::Exhaust(1)) }];
+    let mut b = started(&s);
+    b.advance_by(60.0);
+    let o2 = |d: idlewright::bench::gas::Dry| d.o2_pct;
+    let (ahead, behind) = (o2(gas::ahead(b.plant(), 0)), o2(gas::tailpipe(b.plant())));
+    let e = &b.truth().exhausts[0];
+    // by hand: a fifth of the air, less what is burned and stored
+    println!(
+        "oxygen {ahead:.2} % ahead, {behind:.2} % behind, {:.1} % air",
+        100.0 * e.joint_leak_g_s / e.flow_g_s
+    );
+    assert!(behind > 0.6, "{behind}");
+    let mut places = Vec::new();
+    let mut still = Bench::standing(&s).expect("a bench");
+    for _ in 0..6 {
+        places.extend(read(&mut still, Tool::ExhaustSmoke).mark("place").map(str::to_owned));
+    }
+    assert!(places.iter().any(|p| p == "catalyst_flange_1"), "{places:?}");
+}
+
 /// A leak ahead of the sensor: the tester sees the air too, and the cylinders run rich behind trims that say
 /// lean. What it calls lambda is what the oxygen sensor stands in, not what burned.
 #[test]

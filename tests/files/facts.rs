@@ -159,6 +159,7 @@ fn gates() -> Vec<GateStatus> {
         Gate::CatalystWarm => Gate::CatalystWarm,
         Gate::TrimSettled => Gate::TrimSettled,
         Gate::RearAnswers => Gate::RearAnswers,
+        Gate::RearInRange => Gate::RearInRange,
         Gate::ColdStart => Gate::ColdStart,
         Gate::AirMild => Gate::AirMild,
         Gate::FuelLevel => Gate::FuelLevel,

@@ -421,6 +421,10 @@ fn exhaust_books(case: &Case) -> [f64; 3] {
     let mut setup = Setup { battery_charge_pct: 80.0, ..Setup::healthy(CAR, case.seed, case.coolant_c) };
     setup.faults.unmetered_leak_mm2 = case.leak_mm2;
     setup.faults.exhaust_leak_mm2 = if case.leak_mm2 > 0.0 { 10.0 } else { 0.0 };
+    if case.leak_mm2 > 0.0 {
+        let joint_leak_mm2 = Some(10.0);
+        setup.parts = vec![PartChoice { joint_leak_mm2, ..PartChoice::new(PartKind::Exhaust(1)) }];
+    }
     let mut b = Bench::new(&setup, &mut |_| true).expect("the setup fits the car");
     crank(&mut b);
     b.advance_by(6.0);

@@ -173,6 +173,43 @@ fn exact_rough_road() {
     assert!(mean.abs() < 0.2 && (sd - 6.0).abs() < 0.15);
 }
 
+/// The torque of a rough road is what the converter makes of the wheels' unevenness: by the difference of its own law with
+/// the turbine as fast as the wheels make it and without, but for the square of the unevenness. The car itself goes on evenly,
+/// and a smooth road leaves the wheels even.
+#[test]
+fn exact_rough_road_at_the_wheels() {
+    let p = params();
+    let mut s = rolling(7, 12.0);
+    let tick = |s: &mut road::State, rough_nm: f64| {
+        (s.speed_m_s, s.engaged, s.rough_nm) = (12.0, 1.0, rough_nm);
+        s.tick(&p, &road::Inputs { drive: true, ..NEUTRAL }, TICK_S);
+        s.crank_nm
+    };
+    // until the last gear is in
+    for _ in 0..1000 {
+        tick(&mut s, 0.0);
+    }
+    let smooth = tick(&mut s, 0.0);
+    assert_eq!(s.wheels_m_s(), s.speed_m_s);
+    let turbine = 12.0 * s.ratio / p.wheel_m;
+    let (mut squares, n) = (0.0, 20_000);
+    for _ in 0..n {
+        let torque = tick(&mut s, 6.0) - smooth;
+        let off = s.wheels_m_s() - s.speed_m_s;
+        let faster = off * s.ratio / p.wheel_m;
+        let law = -p.converter_capacity * ((turbine + faster) * (turbine + faster) - turbine * turbine);
+        assert!(
+            (torque - law).abs() <= p.converter_capacity * faster * faster + 1e-6,
+            "{torque} against {law}"
+        );
+        squares += off * off;
+    }
+    let sd = (squares / f64::from(n)).sqrt();
+    let by_hand = 6.0 / (2.0 * p.converter_capacity * turbine) * p.wheel_m / s.ratio;
+    println!("6 N·m at 12 m/s: {:.2} km/h at the wheels, by hand {:.2}", 3.6 * sd, 3.6 * by_hand);
+    assert!((sd / by_hand - 1.0).abs() < 0.05);
+}
+
 /// Full pedal. By hand: energy at the wheels minus drag becomes ½ m v²; at top speed drag takes all of it; the crank
 /// delivers this plus the losses of gears and slipping converter. Common practice for 1290 kg with some 80 kW at the
 /// crank and four gears behind a converter: 11 to 14 s to 100 km/h, 150 to 190 km/h.

@@ -667,6 +667,21 @@ fn exact_exhaust_leak_against_quadrature() {
     assert_eq!(exhaust::drawn_in_kg_s(p, 0.0, 0.01, pa, k), 0.0);
 }
 
+/// At the catalyst's flange half of the amplitude is left: at small flow the inflow is √½ of that ahead of the sensor. The
+/// mean pressure exceeds the amplitude from half that flow on: 1000 Pa · Q/10 = 22000 Pa · (Q/100)², Q = 45.5 g/s.
+#[test]
+fn exact_leak_at_the_catalyst_flange() {
+    let p = &car().plant.exhaust;
+    let (pa, k) = (101_325.0, 293.15);
+    let ahead = exhaust::drawn_in_kg_s(p, 10.0, 1e-4, pa, k);
+    let joint = |flow: f64| exhaust::drawn_in_at_joint_kg_s(p, 10.0, flow, pa, k);
+    assert!((joint(1e-4) / ahead - 0.5_f64.sqrt()).abs() < 0.01);
+    assert!(joint(0.0425) > 0.0);
+    assert_eq!(joint(0.0463), 0.0);
+    let shares: Vec<f64> = (1..45).map(|i| joint(1e-3 * f64::from(i)) / (1e-3 * f64::from(i))).collect();
+    assert!(shares.windows(2).all(|w| w[1] < w[0]), "its share of the gas falls with flow: {shares:?}");
+}
+
 /// The sensor reads 1 while the engine is rich; the error falls with flow.
 #[test]
 fn practice_exhaust_leak_makes_the_engine_rich_behind_a_good_reading() {

@@ -916,6 +916,7 @@ fn same_names_of_values() {
             "long_idle_bank1",
             "long_part_bank1",
             "long_high_bank1",
+            "rear_trim_bank1",
             "wheel_table",
             "battery_age",
             "battery_charge",

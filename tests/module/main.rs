@@ -18,6 +18,8 @@ mod learning_more;
 mod memory;
 mod misfire;
 mod phaser;
+mod rear_trim;
+mod rough_road;
 mod services;
 mod starting;
 mod vapour;

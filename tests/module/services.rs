@@ -288,7 +288,7 @@ fn holds_other_resets_write_their_own_group_only() {
     stop(&mut b);
     key_on(&mut b);
     for (group, own) in [
-        (Group::LongTrims, &["long_idle_bank1", "long_part_bank1", "long_high_bank1"][..]),
+        (Group::LongTrims, &["long_idle_bank1", "long_part_bank1", "long_high_bank1", "rear_trim_bank1"][..]),
         (Group::ClosedStop, &["closed_stop"][..]),
     ] {
         let before = b.observe().learned;

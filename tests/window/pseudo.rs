@@ -324,6 +324,7 @@ const OF_FILES: &[&str] = &[
     include_str!("../../assets/patterns/mixed.toml"),
     include_str!("../../assets/patterns/motorway.toml"),
     include_str!("../../assets/patterns/town.toml"),
+    include_str!("../../assets/patterns/track.toml"),
 ];
 
 /// Plain words of three letters or more. A path, a serial of six capitals, and what has a digit in it (ids, serials, codes), is none.

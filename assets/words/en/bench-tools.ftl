@@ -49,3 +49,5 @@ leak-purge-valve = purge valve leaking when closed
 leak-fuel-cap = filler cap
 leak-vapour-line = vapour line near the tank
 leak-exhaust-flange = flange before the oxygen sensor
+leak-catalyst-flange-1 = flange between oxygen sensor and catalyst, bank 1
+leak-catalyst-flange-2 = flange between oxygen sensor and catalyst, bank 2

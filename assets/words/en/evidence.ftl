@@ -94,6 +94,8 @@ evidence-source-sae-j537 = SAE J537
 evidence-source-battery-book = handbooks: 3 to 6 mΩ for new batteries of 60 to 80 Ah, 1.5 to 2 times that at −18 °C
 evidence-source-battery-left = what battery makers tell of the cranking current that is left
 evidence-source-misfire-rule = 13 CCR 1968.2 (e)(3)
+evidence-source-catalyst-rule = 13 CCR 1968.2 (e)(1): tested once in a driving cycle, two trips to the lamp
+evidence-source-vapour-rule = 13 CCR 1968.2 (e)(4): leaks of 0.040 in (1.0 mm) and 0.020 in (0.5 mm) are found
 evidence-source-lamp-rule = 13 CCR 1968.2 (d)(2)
 evidence-source-code-numbers = SAE J2012, ISO 15031-6
 evidence-source-misfire-heat = papers on catalyst protection: 10 to 15 K for each per cent of firings missed
@@ -102,6 +104,8 @@ evidence-source-parts = worked out from the car's own parts, or from what must f
 
 ## Rows: engine.
 
+evidence-row-phaser-map = manifold pressure at idle, inlet camshaft 10° advanced, over at rest
+evidence-row-phaser-residual = residual gas at idle, inlet camshaft 10° advanced, over at rest
 evidence-row-critical-ratio = critical pressure ratio, γ 1.4
 evidence-row-choked-flow = flow function, choked, γ 1.4
 evidence-row-orifice-choked = flow through 10 mm² to 35 kPa
@@ -204,6 +208,8 @@ evidence-row-leak-speed = idle speed over target with a 6 mm² leak, no air mete
 
 ## Rows: fuel and trims.
 
+evidence-row-rear-trim = rear trim learned with a front oxygen sensor 1.5 % lean
+evidence-row-rear-trim-lambda = lambda ahead of the catalyst with that trim
 evidence-row-ratio-petrol = stoichiometric ratio of petrol
 evidence-row-ratio-e10 = stoichiometric ratio of E10
 evidence-row-ratio-e85 = stoichiometric ratio of E85
@@ -252,6 +258,7 @@ evidence-row-leak-trims = trims moved by a 6 mm² leak, no air meter
 
 ## Rows: misfire and wheel.
 
+evidence-row-rough-no-code = rough track: a healthy car sets no misfire code
 evidence-row-paschen-10 = spark voltage over 10 mm of air
 evidence-row-paschen-1 = spark voltage over 1 mm of air
 evidence-row-idle-watched = healthy idle watched, 70 to 104 kPa
@@ -342,6 +349,10 @@ evidence-row-half-aged = half converted later with a tenth of its activity left
 evidence-row-lights-off = lights off after a start at 20 °C
 evidence-row-misfire-heat = catalyst hotter with one cylinder of four without spark
 evidence-row-misfire-heat-share = catalyst hotter for each per cent of firings missed
+evidence-row-catalyst-tested = catalyst monitor complete after nine minutes of motorway
+evidence-row-catalyst-sound = a sound catalyst sets no code
+evidence-row-catalyst-worn = a catalyst with 15 % left pends, then lights the lamp
+evidence-row-joint-leak = air drawn in by 10 mm² at the catalyst flange, 4 g/s
 evidence-row-gas-o2 = oxygen ahead of the catalyst, warm idle
 evidence-row-gas-co = carbon monoxide ahead of the catalyst, warm idle
 evidence-row-gas-co2 = carbon dioxide ahead of the catalyst, warm idle
@@ -349,6 +360,14 @@ evidence-row-gas-hc = hydrocarbons ahead of the catalyst, warm idle
 
 ## Rows: codes.
 
+evidence-row-vapour-sound = vapour leak test: a sound system reads
+evidence-row-vapour-1-mm-reads = vapour leak test: a hole of 1.0 mm reads
+evidence-row-vapour-1-mm = vapour leak test: a hole of 1.0 mm sets a code
+evidence-row-vapour-half-mm = vapour leak test: a hole of 0.5 mm sets a code
+evidence-row-hole-area = effective area of a sharp-edged hole of 1 mm
+evidence-row-hole-pace = vacuum of 2 kPa in 30 L falls through a hole of 1 mm by
+evidence-row-hole-decay = vacuum over a hole of 1 mm beside the closed form, farthest off in 20 s
+evidence-row-rear-trim-code = front oxygen sensor 3 % off either way: rear trim code of its side alone
 evidence-row-open-circuits = open circuits of output stages with their own code alone
 evidence-row-sensor-circuits = sensor wires open, to earth and to supply with their own code alone
 evidence-row-pends-first = open circuit pends in its first trip

@@ -198,7 +198,8 @@ pub fn behind_catalyst(fuel: &Atoms, gas: &Moles, left: f64, stored_o2: f64) -> 
     }
 }
 
-/// Gas of a bank (from 0) ahead of its catalyst: every cylinder's own, and the air that a leak let in.
+/// Gas of a bank (from 0) at the port ahead of its catalyst: every cylinder's own, and the air that a leak ahead of the
+/// oxygen sensor let in.
 fn of_bank(plant: &Plant, fuel: &Atoms, bank: usize) -> (Moles, f64) {
     let e = &plant.s.exhaust;
     let own = plant.params().layout.banks.iter().map(move |b| usize::from(*b) == bank + 1);
@@ -230,7 +231,11 @@ pub fn tailpipe(plant: &Plant) -> Dry {
     let mut all = Moles::default();
     for (bank, catalyst) in plant.s.catalysts.banks.iter().enumerate() {
         let (gas, mass_g) = of_bank(plant, &fuel, bank);
-        let stored_o2 = catalyst.stores() * mass_g / (OXYGEN_IN_AIR * AIR_G_PER_O2);
+        let mut gas = gas;
+        let e = &plant.s.exhaust.banks[bank];
+        let joint_share = if e.flow_kg_s > 0.0 { e.joint_kg_s / e.flow_kg_s } else { 0.0 };
+        gas.add(&Moles::air(mass_g * joint_share / AIR_G_PER_O2), 1.0);
+        let stored_o2 = catalyst.stores() * mass_g * (1.0 + joint_share) / (OXYGEN_IN_AIR * AIR_G_PER_O2);
         all.add(&behind_catalyst(&fuel, &gas, catalyst.leaves_unburned(), stored_o2), 1.0);
     }
     all.dry()

@@ -160,6 +160,8 @@ impl Bench {
                     catalyst_health: s.parts.exhausts[b].health,
                     catalyst_oxygen_pct: 1e5 * s.catalysts.banks[b].oxygen_kg
                         / (self.car.plant.catalyst.oxygen_g * s.parts.exhausts[b].health).max(1e-9),
+                    joint_leak_g_s: bank.joint_kg_s * 1e3,
+                    rear_trim_needed_pct: self.rear_trim_needed_pct(b as u8),
                 })
                 .collect(),
             air_meter_gain: s.parts.air_meter.tells(s.air.metered_kg_s * 1e3),

@@ -29,6 +29,8 @@ pub enum Name {
     ColdStarts,
     /// Accelerate, lift off, repeat.
     CoastDowns,
+    /// A country road in bad repair.
+    Track,
     /// One run through the others.
     Mixed,
 }
@@ -42,6 +44,7 @@ impl Name {
         ("long_idle", Name::LongIdle),
         ("cold_starts", Name::ColdStarts),
         ("coast_downs", Name::CoastDowns),
+        ("track", Name::Track),
         ("mixed", Name::Mixed),
     ];
     /// Name in files.
@@ -56,13 +59,14 @@ impl Name {
 }
 
 /// Texts of the patterns, in the order of [`Name::ALL`].
-const TEXTS: [&str; 7] = [
+const TEXTS: [&str; 8] = [
     include_str!("../../../assets/patterns/town.toml"),
     include_str!("../../../assets/patterns/motorway.toml"),
     include_str!("../../../assets/patterns/hill.toml"),
     include_str!("../../../assets/patterns/long_idle.toml"),
     include_str!("../../../assets/patterns/cold_starts.toml"),
     include_str!("../../../assets/patterns/coast_downs.toml"),
+    include_str!("../../../assets/patterns/track.toml"),
     include_str!("../../../assets/patterns/mixed.toml"),
 ];
 

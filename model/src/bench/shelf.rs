@@ -148,6 +148,7 @@ fn put_air_and_fuel(
             parts.exhausts[place] = Exhaust {
                 blocked: share(choice.wear_pct),
                 health: 1.0 - share(choice.aged_pct),
+                joint_leak_mm2: choice.joint_leak_mm2.unwrap_or(0.0),
                 ..Exhaust::new(serial)
             };
         }
@@ -249,6 +250,8 @@ mod sound {
     pub const BLOCKED: [f64; 2] = [0.4, 0.15];
     /// What a catalyst must have left of a new one's store \[-\]; assumed.
     pub const CATALYST: f64 = 0.35;
+    /// A leak at a catalyst's flange that nothing notices \[mm²\].
+    pub const JOINT_MM2: f64 = 0.1;
     /// Leak of a shut purge valve \[mm²\].
     pub const PURGE_MM2: f64 = 0.05;
     /// Hole in the vapour system \[mm\]: the smallest leak that a rule asks any car to find (0.020 in, 13 CCR 1968.2 (e)(4),
@@ -487,6 +490,7 @@ fn electrics(parts: &Parts, p: &plant::Params) -> Vec<Told> {
     for (b, pipe) in parts.exhausts.iter().enumerate() {
         let told = Told::of(format!("exhaust_{}", b + 1), &pipe.serial);
         let told = told.is("blocked_pct", pct(pipe.blocked), at_most(exhaust));
+        let told = told.if_any("joint_leak_mm2", pipe.joint_leak_mm2, at_most(sound::JOINT_MM2));
         let left = at_least(pct(sound::CATALYST));
         out.push(if pipe.health < 0.995 { told.is("catalyst_pct", pct(pipe.health), left) } else { told });
     }

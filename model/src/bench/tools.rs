@@ -499,7 +499,10 @@ impl Bay {
                 marks = smoke(&data.smoke_test, &mut own.stream, &holes);
             }
             Tool::ExhaustSmoke => {
-                let holes = [(h.exhaust_leak_mm2, "exhaust_flange")];
+                let mut holes = vec![(h.exhaust_leak_mm2, "exhaust_flange")];
+                let flanges = ["catalyst_flange_1", "catalyst_flange_2"];
+                let joints = parts.exhausts.iter().zip(flanges);
+                holes.extend(joints.map(|(pipe, place)| (pipe.joint_leak_mm2, place)));
                 marks = smoke(&data.exhaust_smoke, &mut own.stream, &holes);
             }
             Tool::Inspect(at) => {

@@ -265,6 +265,10 @@ pub struct BankTruth {
     pub catalyst_health: f64,
     /// How full its oxygen store is \[%\].
     pub catalyst_oxygen_pct: f64,
+    /// Air that a leak at the catalyst's flange draws in \[g/s\].
+    pub joint_leak_g_s: f64,
+    /// Rear trim that makes good what its front oxygen sensor is off by \[%\].
+    pub rear_trim_needed_pct: f64,
 }
 
 /// True state of one part.

@@ -39,6 +39,8 @@ const SAVED_TRIM: f64 = 10.0 / TRIM_PCT;
 /// \[-\]: 10 %, from where on a technician looks at a trim; common practice. Sound parts at the ends of the maker's spread need
 /// some 9 %.
 const UNLEARNED: f64 = 10.0 / TRIM_PCT;
+/// The same of the rear trim \[%\]: half of its authority; assumed.
+const REAR_PCT: f64 = 1.0;
 /// The same of a cylinder trim \[%\]: what a healthy engine's cylinders differ by; assumed.
 const CYLINDER_PCT: f64 = 4.5;
 /// How far learned idle air may be too little, over how far it may be too much \[-\]; assumed.
@@ -161,6 +163,10 @@ impl Bench {
                 let mean = all.iter().sum::<f64>() / all.len().max(1) as f64;
                 even(100.0 * (mean / all[usize::from(c)] - 1.0), CYLINDER_PCT)
             }
+            Name::RearTrim(b) => {
+                let [_, low, high] = self.ecm.s.store.limits(&cal.memory, name);
+                even(self.rear_trim_needed_pct(b).clamp(low, high), REAR_PCT)
+            }
             Name::IdleAirLoaded | Name::InjectorFlow(_) | Name::InjectorDead(_) | Name::ShortPulse(_) => None,
         }
     }
@@ -171,6 +177,18 @@ impl Bench {
         let printed = i.code.as_deref().filter(|_| self.ecm.s.store.holds().coded);
         let said = printed.and_then(|code| label::read(code).ok()).map_or(0.0, |l| 0.01 * l.flow_pct);
         i.flow_gain * (1.0 - i.clogged) / (1.0 + said)
+    }
+
+    /// Trim of fuel at which a bank runs at lambda 1 by what its front oxygen sensor shows there \[%\]; zero where no signal
+    /// comes from it.
+    pub(super) fn rear_trim_needed_pct(&self, bank: u8) -> f64 {
+        let sensor = [Sensor::Oxygen1, Sensor::Oxygen2][usize::from(bank).min(1)];
+        let ill = self.plant.s.hands.ills[sensor.index()];
+        if ill.stuck || ill.wire != Wire::Sound {
+            return 0.0;
+        }
+        let told_v = self.car.plant.sensors.lambda_v.at(1.0) * ill.gain + ill.offset_v;
+        100.0 * (1.0 - self.car.ecm.s.inputs.lambda_v.inverse_at(told_v))
     }
 
     /// Gain of fuel at which a bank runs at lambda 1 by what its parts are \[%\].

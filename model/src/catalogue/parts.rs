@@ -111,6 +111,8 @@ macro_rules! each_key {
             track_wear_pct: Option<f64> = "track_wear_pct",
             /// Exhaust: loss of its catalyst's oxygen storage and activity \[%\].
             aged_pct: Option<f64> = "aged_pct",
+            /// Exhaust: leak at the flange between the front oxygen sensor and the catalyst \[mm²\].
+            joint_leak_mm2: Option<f64> = "joint_leak_mm2",
             /// The maker's other size of throttle body.
             other_variant: bool = "variant",
             /// Leakage area of a purge valve, or of the valves or the rings of a cylinder \[mm²\].
@@ -179,7 +181,8 @@ const AIR_METER: &[Fault] = &[
 ];
 const INJECTOR: &[Fault] =
     &[number("error_pct", "%", [-90.0, 60.0], -20.0), WEAR, number("drip_mg_s", "mg/s", [0.0, 200.0], 20.0)];
-const EXHAUST: &[Fault] = &[WEAR, number("aged_pct", "%", [0.0, 98.0], 80.0)];
+const EXHAUST: &[Fault] =
+    &[WEAR, number("aged_pct", "%", [0.0, 98.0], 80.0), number("joint_leak_mm2", "mm²", [0.0, 100.0], 15.0)];
 const FLEXPLATE: &[Fault] = &[
     number("runout_mm", "mm", [0.0, 0.5], 0.1),
     number("high_deg", "°", [0.0, 360.0], 90.0),
@@ -322,6 +325,7 @@ pub const TRUE: &[True] = &[
     plain("stays_shut", 0),
     plain("blocked_pct", 0),
     plain("catalyst_pct", 0),
+    plain("joint_leak_mm2", 1),
     plain("rated_ah", 0),
     plain("cold_a", 0),
     plain("holds_ah", 1),

@@ -96,6 +96,7 @@ pub const RECORDED: &[Signal] = &[
     none_at_zero(link("lambda_1", "lambda", "", 0.2, |l| l.lambda)),
     belief("short_trim_1_pct", "short-term trim", "%", 20.0, |l| l.short_pct),
     belief("long_trim_1_pct", "long-term trim", "%", 20.0, |l| l.long_pct),
+    belief("rear_trim_1_pct", "rear trim", "%", 2.0, |l| l.rear_trim_pct),
     link("coolant_c", "coolant", "°C", 20.0, |l| l.coolant_c),
     link("supply_v", "supply", "V", 1.0, |l| l.supply_v),
     link("road_km_h", "road speed", "km/h", 20.0, |l| l.road_km_h),

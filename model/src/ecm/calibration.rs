@@ -5,7 +5,7 @@
 
 use crate::ecm::{
     airflow, alcohol, ambient, catalyst_monitor, charging, crank_learn, cylinder_trim, fueling, inputs,
-    memory, misfire, monitors, phaser, purge, sequences, vapour_monitor,
+    memory, misfire, monitors, phaser, purge, rear_trim, sequences, vapour_monitor,
 };
 use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
@@ -66,6 +66,8 @@ pub struct Sections {
     pub cylinder_trim: Option<cylinder_trim::Cal>,
     /// Catalyst monitor.
     pub catalyst: catalyst_monitor::Cal,
+    /// Trim by the sensor behind the catalyst.
+    pub rear_trim: rear_trim::Cal,
     /// Leak test of the vapour system; without it the module has none.
     #[serde(default)]
     pub vapour: Option<vapour_monitor::Cal>,
@@ -114,6 +116,7 @@ impl Calibration {
             cal.check()?;
         }
         s.catalyst.check()?;
+        s.rear_trim.check()?;
         if let Some(cal) = &s.vapour {
             cal.check()?;
         }

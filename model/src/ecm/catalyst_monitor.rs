@@ -17,9 +17,10 @@
 //! temperature \[°C\]; the last results, which outlive the key but not a clearing of codes.
 //!
 //! **Equations**
-//! 1. `m = 0.2314 ∫ air (1 − 1/λ) dt` from switch to switch: what the gas had over, or lacked.
-//! 2. A round: `2/(1/m_filled + 1/m_drained)`. An offset b of the front sensor makes the one `m a/(a − b)` and the other
-//!    `m a/(a + b)`, a the swing: this mean is free of it.
+//! 1. `m = 0.2314 ∫ air (1 − 1/(λ − λ_T)) dt` from switch to switch: what the gas had over, or lacked. λ_T is what the rear
+//!    trim has the mixture at instead of 1: the swing lies around it.
+//! 2. A round: `2/(1/m_filled + 1/m_drained)`. What is left of the front sensor's offset, or air that leaks in behind it, b
+//!    in all, makes the one `m a/(a − b)` and the other `m a/(a + b)`, a the swing: this mean is free of it.
 //! 3. The value: mean of the rounds over that of a new catalyst.
 //!
 //! **Checked by** `tests/module/catalyst_monitor.rs`.
@@ -98,8 +99,8 @@ const UNFIRED_C: f64 = 200.0;
 /// Code by bank.
 const CODES: [Code; MAX_BANKS] = [Code::P0420, Code::P0430];
 
-/// Codes of what the test goes by: air, coolant, oxygen sensors, mixture, misfire.
-const BLOCK: [Code; 29] = [
+/// Codes of what the test, and the rear trim, go by: air, coolant, oxygen sensors, mixture, misfire.
+pub(super) const BLOCK: [Code; 29] = [
     Code::P0300,
     Code::P0171,
     Code::P0172,
@@ -191,6 +192,7 @@ struct Look<'a> {
     coolant_c: f64,
     /// Air of one bank \[g/s\].
     air_g_s: f64,
+    /// Lambda by the front sensors less what the rear trim moves it by.
     lambda: [f64; MAX_BANKS],
     rear_v: [f64; MAX_BANKS],
     short: [f64; MAX_BANKS],
@@ -270,6 +272,10 @@ impl State {
     /// The last result of a bank over a new catalyst \[%\]; none since codes were cleared.
     pub fn result_pct(&self, bank: usize) -> Option<f64> {
         self.results_pct[bank]
+    }
+    /// Estimated temperature of the catalysts \[°C\].
+    pub fn brick_c(&self) -> f64 {
+        self.brick_c
     }
     /// When it came \[s of the module's time\].
     pub fn result_s(&self, bank: usize) -> f64 {
@@ -358,7 +364,7 @@ impl Ecm {
             idling: s.air.idling,
             coolant_c: i.coolant_c,
             air_g_s: i.air_g_s / banks as f64,
-            lambda: i.lambda,
+            lambda: std::array::from_fn(|b| i.lambda[b] - s.store.rear_lambda(b)),
             rear_v: i.rear_oxygen_v,
             short: s.fuel.short,
             closed_loop: s.fuel.closed_loop,

@@ -169,6 +169,14 @@ pub enum Code {
     P0563,
     /// Alternator's field line open.
     P0622,
+    /// Fuel trim behind the catalyst too lean, bank 1: it still reads lean with the rear trim at its rich limit.
+    P2096,
+    /// The same too rich, bank 1.
+    P2097,
+    /// Too lean, bank 2.
+    P2098,
+    /// Too rich, bank 2.
+    P2099,
     /// Throttle plate does not follow its command.
     P2119,
     /// Pedal position circuit low.
@@ -313,6 +321,10 @@ pub const CODES: &[(Code, &str, Monitor)] = &[
     (Code::P0562, "P0562", Monitor::Components),
     (Code::P0563, "P0563", Monitor::Components),
     (Code::P0622, "P0622", Monitor::Components),
+    (Code::P2096, "P2096", Monitor::Fuel),
+    (Code::P2097, "P2097", Monitor::Fuel),
+    (Code::P2098, "P2098", Monitor::Fuel),
+    (Code::P2099, "P2099", Monitor::Fuel),
     (Code::P2119, "P2119", Monitor::Components),
     (Code::P2122, "P2122", Monitor::Components),
     (Code::P2123, "P2123", Monitor::Components),
@@ -571,6 +583,8 @@ impl Codes {
                     | Code::P0174
                     | Code::P0175
                     | Code::P0430
+                    | Code::P2098
+                    | Code::P2099
             )
     }
     /// All that is kept of a code.

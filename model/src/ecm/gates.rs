@@ -60,6 +60,8 @@ pub enum GateKind {
     TrimSettled,
     /// The oxygen sensor behind the catalyst answers.
     RearAnswers,
+    /// The voltage of the oxygen sensor behind the catalyst is one that the sensor can give \[V\].
+    RearInRange,
     /// Coolant was little warmer than the air when the engine was started \[K\].
     ColdStart,
     /// The air was neither too cold nor too hot at the start \[°C\].

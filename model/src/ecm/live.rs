@@ -79,6 +79,8 @@ impl Ecm {
             long_bank2_pct: 100.0 * f.long[1],
             rear_oxygen_v: i.rear_oxygen_v[0],
             rear_oxygen_bank2_v: i.rear_oxygen_v[1],
+            rear_trim_pct: self.s.store.get(memory::Name::RearTrim(0)),
+            rear_trim_bank2_pct: self.s.store.get(memory::Name::RearTrim(1)),
             supply_v: i.supply_v,
             road_km_h: i.road_km_h,
             idling: a.idling,

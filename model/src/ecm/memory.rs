@@ -48,6 +48,8 @@ pub enum Name {
     Alcohol,
     /// How late the cam sensor's edges come with the phaser at rest \[deg of crank\].
     CamRest,
+    /// Trim of fuel by the oxygen sensor behind the catalyst \[%\], positive richer; by bank from 0.
+    RearTrim(u8),
 }
 
 /// Which values a car's module holds.
@@ -79,6 +81,7 @@ impl Name {
             Name::LongIdle(b) => format!("long_idle_bank{}", b + 1),
             Name::LongPart(b) => format!("long_part_bank{}", b + 1),
             Name::LongHigh(b) => format!("long_high_bank{}", b + 1),
+            Name::RearTrim(b) => format!("rear_trim_bank{}", b + 1),
             Name::InjectorFlow(c) => format!("injector_flow_{}", c + 1),
             Name::InjectorDead(c) => format!("injector_dead_{}", c + 1),
             Name::CylinderTrim(c) => format!("cylinder_trim_{}", c + 1),
@@ -103,7 +106,7 @@ impl Name {
         Some(match self {
             Name::IdleAirLight | Name::IdleAirLoaded => Group::IdleAir,
             Name::ClosedStop => Group::ClosedStop,
-            Name::LongIdle(_) | Name::LongPart(_) | Name::LongHigh(_) => Group::LongTrims,
+            Name::LongIdle(_) | Name::LongPart(_) | Name::LongHigh(_) | Name::RearTrim(_) => Group::LongTrims,
             Name::InjectorFlow(_) | Name::InjectorDead(_) => Group::InjectorCodes,
             Name::CylinderTrim(_) => Group::CylinderTrims,
             Name::ShortPulse(_) => Group::ShortPulse,
@@ -117,7 +120,7 @@ impl Name {
             Name::IdleAirLight => Item::IdleAirLight,
             Name::IdleAirLoaded => Item::IdleAirLoaded,
             Name::ClosedStop => Item::ClosedStop,
-            Name::LongIdle(_) | Name::LongPart(_) | Name::LongHigh(_) => Item::LongTrims,
+            Name::LongIdle(_) | Name::LongPart(_) | Name::LongHigh(_) | Name::RearTrim(_) => Item::LongTrims,
             Name::InjectorFlow(_) | Name::InjectorDead(_) => Item::InjectorCodes,
             Name::CylinderTrim(_) => Item::CylinderTrims,
             Name::ShortPulse(_) => Item::ShortPulse,
@@ -134,9 +137,10 @@ impl Name {
             Name::Ambient => 3,
             Name::Alcohol => 4,
             Name::CamRest => 5,
-            Name::LongIdle(b) => BY_BANK + 3 * usize::from(b),
-            Name::LongPart(b) => BY_BANK + 1 + 3 * usize::from(b),
-            Name::LongHigh(b) => BY_BANK + 2 + 3 * usize::from(b),
+            Name::LongIdle(b) => BY_BANK + 4 * usize::from(b),
+            Name::LongPart(b) => BY_BANK + 1 + 4 * usize::from(b),
+            Name::LongHigh(b) => BY_BANK + 2 + 4 * usize::from(b),
+            Name::RearTrim(b) => BY_BANK + 3 + 4 * usize::from(b),
             Name::InjectorFlow(c) => BY_CYLINDER + 4 * usize::from(c),
             Name::InjectorDead(c) => BY_CYLINDER + 1 + 4 * usize::from(c),
             Name::CylinderTrim(c) => BY_CYLINDER + 2 + 4 * usize::from(c),
@@ -147,7 +151,7 @@ impl Name {
 
 /// Where values by bank begin, and those by cylinder.
 const BY_BANK: usize = 6;
-const BY_CYLINDER: usize = BY_BANK + 3 * MAX_BANKS;
+const BY_CYLINDER: usize = BY_BANK + 4 * MAX_BANKS;
 /// Default, low and high of what a code can say: flow \[%\], dead time \[µs\].
 const CODE_FLOW_PCT: [f64; 3] = [0.0, -13.2, 13.2];
 const CODE_DEAD_US: [f64; 3] = [0.0, -132.0, 132.0];
@@ -162,6 +166,8 @@ const SHORT_PULSE_PCT: [f64; 3] = [0.0, -40.0, 40.0];
 const ALCOHOL_PCT: [f64; 3] = [0.0, 0.0, 95.0];
 /// The same of the camshaft's rest position \[deg of crank\]; half a tooth of a sprocket is some 9°.
 const CAM_REST_DEG: [f64; 3] = [0.0, -10.0, 10.0];
+/// The same of the rear trim \[%\]: bounded to what front sensors age by, common practice.
+const REAR_TRIM_PCT: [f64; 3] = [0.0, -2.0, 2.0];
 
 /// Something that an event can erase.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -173,7 +179,7 @@ pub enum Item {
     IdleAirLoaded,
     /// Closed stop of the throttle.
     ClosedStop,
-    /// Long-term trims.
+    /// Long-term trims, the rear trim among them.
     LongTrims,
     /// Injector codes.
     InjectorCodes,
@@ -278,6 +284,7 @@ impl Cal {
             Name::Ambient => AMBIENT_KPA,
             Name::Alcohol => ALCOHOL_PCT,
             Name::CamRest => CAM_REST_DEG,
+            Name::RearTrim(_) => REAR_TRIM_PCT,
         }
     }
 }
@@ -468,7 +475,7 @@ impl Store {
             all.push(Name::CamRest);
         }
         for b in 0..self.holds.banks.min(MAX_BANKS) as u8 {
-            all.extend([Name::LongIdle(b), Name::LongPart(b), Name::LongHigh(b)]);
+            all.extend([Name::LongIdle(b), Name::LongPart(b), Name::LongHigh(b), Name::RearTrim(b)]);
         }
         let by_cylinder = [
             (self.holds.coded, Name::InjectorFlow as fn(u8) -> Name),
@@ -485,6 +492,10 @@ impl Store {
     #[inline]
     pub fn get(&self, name: Name) -> f64 {
         self.values[name.index()].value
+    }
+    /// What the rear trim of a bank moves the target of lambda control by \[lambda\].
+    pub fn rear_lambda(&self, bank: usize) -> f64 {
+        -0.01 * self.get(Name::RearTrim(bank as u8))
     }
     /// The whole entry.
     pub fn entry(&self, name: Name) -> Value {

@@ -35,6 +35,7 @@ pub mod monitors;
 pub mod phaser;
 mod power;
 pub mod purge;
+pub mod rear_trim;
 mod scan;
 pub mod sequences;
 pub mod services;
@@ -100,6 +101,8 @@ pub struct State {
     pub short_pulse: short_pulse::State,
     /// Catalyst monitor.
     pub catalyst: catalyst_monitor::State,
+    /// Trim by the sensor behind the catalyst.
+    pub rear_trim: rear_trim::State,
     /// Phaser of the inlet camshaft.
     pub phaser: phaser::State,
     /// Purge.
@@ -194,6 +197,7 @@ impl Ecm {
                 cylinder_trim: cylinder_trim::State::default(),
                 short_pulse: short_pulse::State::default(),
                 catalyst: catalyst_monitor::State::default(),
+                rear_trim: rear_trim::State::default(),
                 phaser: phaser::State::default(),
                 purge: purge::State::default(),
                 vapour: vapour_monitor::State::default(),
@@ -441,7 +445,8 @@ impl Ecm {
         for (bank, cut) in cal.plate.banks.iter().zip(s.misfire.cut) {
             unfed[usize::from(*bank) - 1] |= cut;
         }
-        let offset = std::array::from_fn(|b| s.catalyst.offset(&cal.s.catalyst, b));
+        let offset =
+            std::array::from_fn(|b| s.catalyst.offset(&cal.s.catalyst, b) + s.rear_trim.offset(&s.store, b));
         let inferring = s.store.tank.inferring.is_some();
         let believed =
             alcohol::believed(cal.s.alcohol.as_ref(), cal.s.fuel.afr, &s.store, s.inputs.coolant_c);
@@ -570,6 +575,7 @@ impl Ecm {
         }
         self.monitor(dt);
         self.catalyst_slow(dt);
+        self.rear_trim_slow(dt);
         self.vapour_slow(dt);
         self.phaser_slow(dt);
         if self.s.running && self.s.fuel.running_s > 10.0 {
@@ -585,39 +591,6 @@ impl Ecm {
         }
         for e in events {
             self.air_event(e);
-        }
-    }
-
-    fn monitor(&mut self, dt: f64) {
-        let mut told: Vec<(Code, bool)> = Vec::new();
-        let cal = &self.cal.s;
-        let s = &mut self.s;
-        let around = monitors::Around {
-            running: s.running,
-            running_s: s.fuel.running_s,
-            cut: s.fuel.cut,
-            idling: s.air.idling,
-            // pressed against its stop to be seen, the plate cannot follow
-            throttle_v: s
-                .out
-                .throttle_v
-                .filter(|_| !matches!(s.air.plate, airflow::PlateMode::Learning(_)))
-                .map(|v| if s.out.by_throttle2 { 5.0 - v } else { v }),
-            throttle_v_deg: cal.inputs.throttle_v_deg,
-            starter: s.out.starter,
-            banks: self.cal.plate.bank_count(),
-            cylinders: self.cal.plate.firing_order.len(),
-            heaters: s.out.lambda_heater,
-        };
-        s.monitors.slow(&cal.watch, &s.inputs, &around, dt, &mut |code, seen| {
-            if let Some(bad) = seen
-                && (bad || s.codes.standing(code).failing || !s.codes.standing(code).tested)
-            {
-                told.push((code, bad));
-            }
-        });
-        for (code, bad) in told {
-            self.verdict(code, Some(bad));
         }
     }
 

@@ -10,6 +10,7 @@
 
 use crate::ecm::codes::{COIL_OPEN, Code, INJECTOR_OPEN};
 use crate::ecm::inputs::{self, PINS, PinState};
+use crate::ecm::{Ecm, airflow};
 use crate::signals::{MAX_BANKS, MAX_CYLINDERS};
 use crate::units::{ParamError, between};
 use serde::{Deserialize, Serialize};
@@ -346,5 +347,41 @@ impl State {
     pub fn forget(&mut self) {
         let kept = (self.start_c, self.through_g);
         *self = Self { start_c: kept.0, through_g: kept.1, ..Self::default() };
+    }
+}
+
+impl Ecm {
+    /// Every 100 ms.
+    pub(super) fn monitor(&mut self, dt: f64) {
+        let mut told: Vec<(Code, bool)> = Vec::new();
+        let cal = &self.cal.s;
+        let s = &mut self.s;
+        let around = Around {
+            running: s.running,
+            running_s: s.fuel.running_s,
+            cut: s.fuel.cut,
+            idling: s.air.idling,
+            // pressed against its stop to be seen, the plate cannot follow
+            throttle_v: s
+                .out
+                .throttle_v
+                .filter(|_| !matches!(s.air.plate, airflow::PlateMode::Learning(_)))
+                .map(|v| if s.out.by_throttle2 { 5.0 - v } else { v }),
+            throttle_v_deg: cal.inputs.throttle_v_deg,
+            starter: s.out.starter,
+            banks: self.cal.plate.bank_count(),
+            cylinders: self.cal.plate.firing_order.len(),
+            heaters: s.out.lambda_heater,
+        };
+        s.monitors.slow(&cal.watch, &s.inputs, &around, dt, &mut |code, seen| {
+            if let Some(bad) = seen
+                && (bad || s.codes.standing(code).failing || !s.codes.standing(code).tested)
+            {
+                told.push((code, bad));
+            }
+        });
+        for (code, bad) in told {
+            self.verdict(code, Some(bad));
+        }
     }
 }

@@ -21,6 +21,7 @@ impl Ecm {
         s.fuel = fueling::State::default();
         s.purge.key_on();
         s.catalyst.key_on(s.inputs.coolant_c);
+        s.rear_trim.key_on();
         s.vapour.key_on();
         s.phaser.key_on();
         s.monitors = monitors::State::default();
@@ -80,6 +81,7 @@ impl Ecm {
             s.codes.erase(&self.profile.power_cut);
             if self.profile.power_cut.contains(&memory::Item::Readiness) {
                 s.catalyst.forget();
+                s.rear_trim.forget();
                 s.vapour.forget();
             }
             if self.profile.power_cut.contains(&memory::Item::MisfireCounts) {

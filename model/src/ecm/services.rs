@@ -54,6 +54,7 @@ impl Gate {
             GateKind::CatalystWarm => (link::Gate::CatalystWarm, None),
             GateKind::TrimSettled => (link::Gate::TrimSettled, None),
             GateKind::RearAnswers => (link::Gate::RearAnswers, None),
+            GateKind::RearInRange => (link::Gate::RearInRange, None),
             GateKind::ColdStart => (link::Gate::ColdStart, None),
             GateKind::AirMild => (link::Gate::AirMild, None),
             GateKind::FuelLevel => (link::Gate::FuelLevel, None),
@@ -88,6 +89,7 @@ impl Ecm {
                     Name::Ambient => &s.ambient.gates,
                     Name::Alcohol => &s.alcohol.gates,
                     Name::CamRest => &s.phaser.gates,
+                    Name::RearTrim(b) => &s.rear_trim.gates[usize::from(b)],
                     Name::InjectorFlow(_) | Name::InjectorDead(_) | Name::ShortPulse(_) => &[],
                 };
                 LearnedStatus {
@@ -257,6 +259,7 @@ impl Ecm {
                 self.s.misfire.forget();
                 self.s.similar = None;
                 self.s.catalyst.forget();
+                self.s.rear_trim.forget();
                 self.s.vapour.forget();
                 self.note(Notice::CodesCleared);
                 DiagResponse::Ok

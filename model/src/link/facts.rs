@@ -347,6 +347,8 @@ pub enum Gate {
     TrimSettled,
     /// The oxygen sensor behind the catalyst answers.
     RearAnswers,
+    /// The voltage of the oxygen sensor behind the catalyst is one that the sensor can give \[V\].
+    RearInRange,
     /// Coolant was little warmer than the air when the engine was started \[K\].
     ColdStart,
     /// The air was neither too cold nor too hot at the start \[°C\].
@@ -421,6 +423,7 @@ impl Gate {
             Gate::CatalystWarm => "catalyst_warm",
             Gate::TrimSettled => "trim_settled",
             Gate::RearAnswers => "rear_answers",
+            Gate::RearInRange => "rear_in_range",
             Gate::ColdStart => "cold_start",
             Gate::AirMild => "air_mild",
             Gate::FuelLevel => "fuel_level",

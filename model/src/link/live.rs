@@ -155,6 +155,10 @@ live_values! {
     cam_wanted_deg: "°", 1, None;
     /// Its actual advance by the learned rest position \[° of crank\].
     cam_advance_deg: "°", 1, None;
+    /// Learned rear trim of bank 1 \[%\], positive richer.
+    rear_trim_pct: "%", 2, None;
+    /// The same of bank 2.
+    rear_trim_bank2_pct: "%", 2, None;
 }
 
 impl LiveValues {

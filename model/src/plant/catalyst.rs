@@ -259,7 +259,7 @@ pub struct State {
 pub struct Inputs {
     /// Flow of gas, smoothed \[kg/s\].
     pub flow_kg_s: f64,
-    /// Air that a leak drew in \[kg/s\].
+    /// Air that leaks ahead of it drew in, on either side of the wide-band sensor \[kg/s\].
     pub leak_kg_s: f64,
     /// Gas in the mixing volume \[kg\].
     pub mixing_kg: f64,

@@ -2,7 +2,8 @@
 //!
 //! **Models** one stirred volume per bank into which every cylinder's gas goes evenly over its exhaust
 //! stroke, a transport delay in crank angle, a quasi-steady back pressure of each bank's own pipe, which can be
-//! blocked, and a leak ahead of the first bank's sensor through which the troughs of the pulsation draw in air.
+//! blocked, and leaks through which the troughs of the pulsation draw in air: one ahead of the first bank's sensor, one
+//! in each bank at the flange between its sensor and its catalyst.
 //!
 //! **Leaves out** the pulses themselves (they enter as one amplitude), gas lost through a leak; what lies behind the
 //! sensor (`catalyst`).
@@ -20,6 +21,8 @@
 //!    `p + (f − 1) k ṁ²`; for a large loss the pressure grows in proportion to the flow itself.
 //! 4. Leak: gauge pressure `p_e − p_ambient + a sin φ` with amplitude `a = a₁₀ ṁ/(10 g/s)`; over the part of a period
 //!    in which it is below zero, air enters at `C A √(2 ρ |p|)`. Where the mean exceeds the amplitude, no air enters.
+//!    At the catalyst's flange the manifold and the pipe have left [`AT_JOINT`] of the amplitude; the mean pressure there is
+//!    that of the catalyst and the pipe behind it, taken as the whole of (3).
 //!
 //! **Checked by** `holds_fuel…` in `tests/model/balances.rs`, `exact_one_injector…` in `tests/module/learning.rs`,
 //! `exact_back_pressure…` and `holds_a_restricted_bank…` in `tests/module/whimbrel.rs`.
@@ -75,6 +78,8 @@ pub struct Bank {
     pub pressure_pa: f64,
     /// Flow \[kg/s\], smoothed.
     pub flow_kg_s: f64,
+    /// Air drawn in through a leak at the catalyst's flange, behind the sensor \[kg/s\].
+    pub joint_kg_s: f64,
     passed_kg: f64,
 }
 
@@ -113,16 +118,29 @@ pub fn back_pa(p: &Params, flow_kg_s: f64, loss_factor: f64, ambient_pa: f64) ->
     (before_pa * before_pa + 2.0 * before_pa * (loss_factor - 1.0) * free_pa).sqrt() - ambient_pa
 }
 
-/// (4) Air drawn in through a leak area of a bank with a free pipe \[kg/s\].
+/// (4) Air drawn in through a leak area of a bank with a free pipe, ahead of its sensor \[kg/s\].
 pub fn drawn_in_kg_s(p: &Params, area_mm2: f64, flow_kg_s: f64, ambient_pa: f64, ambient_k: f64) -> f64 {
     let back_pa = back_pa(p, flow_kg_s, 1.0, ambient_pa);
-    drawn_in_against_kg_s(p, area_mm2, (flow_kg_s, back_pa), ambient_pa, ambient_k)
+    drawn_in_against_kg_s(p, (area_mm2, 1.0), (flow_kg_s, back_pa), ambient_pa, ambient_k)
 }
 
-/// (4) The same at a flow \[kg/s\] and a given mean back pressure \[Pa\].
-fn drawn_in_against_kg_s(
+/// (4) The same at the catalyst's flange, behind the sensor.
+pub fn drawn_in_at_joint_kg_s(
     p: &Params,
     area_mm2: f64,
+    flow_kg_s: f64,
+    ambient_pa: f64,
+    ambient_k: f64,
+) -> f64 {
+    let back_pa = back_pa(p, flow_kg_s, 1.0, ambient_pa);
+    drawn_in_against_kg_s(p, (area_mm2, AT_JOINT), (flow_kg_s, back_pa), ambient_pa, ambient_k)
+}
+
+/// (4) The same for an area and the share of the amplitude at its place, a flow \[kg/s\] and a given mean back
+/// pressure \[Pa\].
+fn drawn_in_against_kg_s(
+    p: &Params,
+    (area_mm2, amplitude): (f64, f64),
     (flow_kg_s, back_pa): (f64, f64),
     ambient_pa: f64,
     ambient_k: f64,
@@ -130,7 +148,7 @@ fn drawn_in_against_kg_s(
     if area_mm2 <= 0.0 || flow_kg_s <= 0.0 {
         return 0.0;
     }
-    let pulse_pa = p.pulse_kpa_at_10 * 1e3 * flow_kg_s / 0.01;
+    let pulse_pa = amplitude * p.pulse_kpa_at_10 * 1e3 * flow_kg_s / 0.01;
     let density = ambient_pa / (R_AIR * ambient_k);
     // mean over a period by its 24 mid-points
     let mut sum = 0.0;
@@ -145,6 +163,9 @@ fn drawn_in_against_kg_s(
 
 /// Discharge coefficient of a crack; common practice for a sharp edge.
 const DISCHARGE: f64 = 0.6;
+/// Share of the pulsation's amplitude that is left at the catalyst's flange; assumed: the pulses of the cylinders have met
+/// and half a metre of pipe lies between.
+const AT_JOINT: f64 = 0.5;
 
 impl State {
     /// Filled with air.
@@ -160,6 +181,7 @@ impl State {
             raw: 0.0,
             pressure_pa: ambient_pa,
             flow_kg_s: 0.0,
+            joint_kg_s: 0.0,
             passed_kg: 0.0,
         };
         Self { banks: vec![bank; banks], flow_kg_s: 0.0, leak_kg_s: 0.0 }
@@ -198,13 +220,16 @@ impl State {
         for (b, pipe) in self.banks.iter_mut().zip(pipes) {
             b.flow_kg_s += (b.passed_kg / dt_s - b.flow_kg_s) * lag;
             b.passed_kg = 0.0;
-            b.pressure_pa = ambient_pa + back_pa(p, b.flow_kg_s, pipe.loss_factor(), ambient_pa);
+            let back_pa = back_pa(p, b.flow_kg_s, pipe.loss_factor(), ambient_pa);
+            b.pressure_pa = ambient_pa + back_pa;
+            let (hole, there) = ((pipe.joint_leak_mm2, AT_JOINT), (b.flow_kg_s, back_pa));
+            b.joint_kg_s = drawn_in_against_kg_s(p, hole, there, ambient_pa, ambient_k);
             self.flow_kg_s += b.flow_kg_s;
         }
         let Some(b) = self.banks.first_mut() else { return };
         let blocked = pipes.first().map_or(1.0, Exhaust::loss_factor);
         let there = (b.flow_kg_s, back_pa(p, b.flow_kg_s, blocked, ambient_pa));
-        self.leak_kg_s = drawn_in_against_kg_s(p, leak_mm2, there, ambient_pa, ambient_k);
+        self.leak_kg_s = drawn_in_against_kg_s(p, (leak_mm2, 1.0), there, ambient_pa, ambient_k);
         if self.leak_kg_s > 0.0 {
             let in_kg = self.leak_kg_s * dt_s;
             let out = (in_kg / (p.mixing_g * 1e-3)).min(0.5);

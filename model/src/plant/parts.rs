@@ -179,12 +179,14 @@ pub struct Exhaust {
     pub blocked: f64,
     /// Oxygen storage and activity of the catalyst over those of a new one \[-\].
     pub health: f64,
+    /// Effective area of the leak at its flange, between the front oxygen sensor and the catalyst \[mm²\].
+    pub joint_leak_mm2: f64,
 }
 
 impl Exhaust {
     /// New, from the shelf.
     pub fn new(serial: String) -> Self {
-        Self { serial, blocked: 0.0, health: 1.0 }
+        Self { serial, blocked: 0.0, health: 1.0, joint_leak_mm2: 0.0 }
     }
     /// Loss over that of a free one \[-\].
     pub fn loss_factor(&self) -> f64 {

@@ -3,12 +3,14 @@
 //!
 //! **Models** a torque converter by its capacity and torque ratio, gears chosen by road speed and pedal
 //! with hysteresis between upshift and downshift, changed in a fraction of a second; rolling and air drag, gravity on
-//! a slope, a brake whose force follows its pedal, and a rough surface that shakes the driveline. Rollers
-//! put a chosen torque on the crank for a steady hold.
+//! a slope, a brake whose force follows its pedal, and a rough surface that makes the driven wheels turn unevenly, and
+//! through the converter the crank. Rollers put a chosen torque on the crank for a steady hold.
 //!
-//! **Leaves out** a lock-up clutch, slip of tyres, rolling backwards, inertia of wheels and gears, torsion.
+//! **Leaves out** a lock-up clutch, slip of tyres, rolling backwards, inertia of wheels and gears, torsion; differences
+//! between the wheels on a rough road.
 //!
-//! **State** ([`State`]): road speed \[m/s\], gear, over-all ratio in force \[-\], engagement of the clutch \[-\].
+//! **State** ([`State`]): road speed and what a rough road adds to the wheels' \[m/s\], gear, over-all ratio in force \[-\],
+//! engagement of the clutch \[-\].
 //!
 //! **Equations**
 //! 1. Pump torque `K ω² (1 − s²)`, s turbine over pump speed, not below zero; turbine torque times
@@ -18,11 +20,14 @@
 //!    factor, x how far the pedal is past its first fifth. The ratio follows with [`CHANGE_S`].
 //! 4. Rough road: torque on the crank, normal draws every 10 ms through a lag of 20 ms, so that most of it lies at a
 //!    few hertz, the range of wheel hop.
+//! 5. The wheels' unevenness that gives this torque: by (1) a turbine that turns δω_t faster takes `2 K ω_t δω_t` less from
+//!    the crank, so that `δv = −δT (r/i)/(2 K ω_t)` at the tread, `ω_t = v i/r`, i the over-all ratio, r the wheel's radius.
+//!    At most [`MOST_UNEVEN`] of the road speed.
 //!
 //! **Valid** from standstill to top speed, slopes to ±20 %.
 //!
 //! **Checked by** `practice_in_drive…` in `tests/model/physics.rs`; `exact_coast_down…`, `exact_slope…`,
-//! `practice_top_speed…`, `holds_gears…` in `tests/model/driving.rs`.
+//! `practice_top_speed…`, `holds_gears…`, `exact_rough_road…` in `tests/model/driving.rs`.
 
 use crate::num::{Stream, lag_share};
 use crate::units::{ParamError, ParamRule, between};
@@ -42,6 +47,9 @@ pub const CHANGE_S: f64 = 0.25;
 const GENTLE_PCT: f64 = 20.0;
 /// Largest torque with which the wheels drive the engine \[N m\].
 const OVERRUN_NM: f64 = 60.0;
+
+/// Largest unevenness of the wheels on a rough road, over the road speed \[-\]: a tyre hops and rolls on; assumed.
+const MOST_UNEVEN: f64 = 0.2;
 
 /// Time constant with which the forward clutch engages or releases \[s\]; assumed.
 const CLUTCH_S: f64 = 0.4;
@@ -133,6 +141,8 @@ pub struct State {
     pub distance_m: f64,
     since_shift_s: f64,
     shake_nm: f64,
+    /// What a rough road adds to the speed of the driven wheels \[m/s\].
+    uneven_m_s: f64,
     shake: Stream,
 }
 
@@ -151,6 +161,7 @@ impl State {
             distance_m: 0.0,
             since_shift_s: 0.0,
             shake_nm: 0.0,
+            uneven_m_s: 0.0,
             shake: Stream::new(seed, "road.rough"),
         }
     }
@@ -175,17 +186,31 @@ impl State {
         };
     }
 
-    /// (4) Torque of the rough road.
-    fn shaken(&mut self, dt_s: f64) -> f64 {
+    /// Speed of the driven wheels at the tread \[m/s\].
+    pub fn wheels_m_s(&self) -> f64 {
+        self.speed_m_s + self.uneven_m_s
+    }
+
+    /// (4), (5) Torque of the rough road on the crank, and the wheels' unevenness that gives it.
+    fn shaken(&mut self, p: &Params, dt_s: f64) -> f64 {
         if self.rough_nm <= 0.0 {
-            self.shake_nm = 0.0;
+            (self.shake_nm, self.uneven_m_s) = (0.0, 0.0);
             return 0.0;
         }
         let share = lag_share(dt_s, 0.02);
         // a lag reduces variance: s/(2 − s) of that of white noise is left
         let white = self.rough_nm * ((2.0 - share) / share).sqrt() * self.shake.jitter();
         self.shake_nm += (white - self.shake_nm) * share;
-        self.shake_nm * (self.speed_m_s / 10.0).min(1.0) * self.engaged
+        let torque_nm = self.shake_nm * (self.speed_m_s / 10.0).min(1.0);
+        let per_m_s = self.ratio / p.wheel_m;
+        let turbine = self.speed_m_s * per_m_s;
+        let most = MOST_UNEVEN * self.speed_m_s;
+        self.uneven_m_s = if turbine > 1.0 {
+            (-torque_nm / (2.0 * p.converter_capacity * turbine * per_m_s)).clamp(-most, most)
+        } else {
+            0.0
+        };
+        torque_nm * self.engaged
     }
 
     /// Every 10 ms.
@@ -211,7 +236,7 @@ impl State {
                 force = -back * per_m_s;
             }
         }
-        let shaken = self.shaken(dt_s);
+        let shaken = self.shaken(p, dt_s);
         self.crank_nm = if omega > 10.0 { taken + shaken + self.rollers_nm } else { 0.0 };
         // (2)
         let slope = 0.01 * self.slope_pct;

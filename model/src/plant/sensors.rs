@@ -194,7 +194,7 @@ pub struct Truth {
     pub rear_lambda: [f64; MAX_BANKS],
     /// Heater of the oxygen sensors driven.
     pub heater: bool,
-    /// Road speed \[m/s\].
+    /// Speed of the driven wheels at the tread \[m/s\].
     pub road_m_s: f64,
     /// Current in the battery's earth lead \[A\].
     pub battery_a: f64,

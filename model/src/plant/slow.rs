@@ -190,7 +190,7 @@ impl Plant {
         for (b, part) in s.parts.exhausts.iter_mut().enumerate() {
             let through = catalyst::Inputs {
                 flow_kg_s: s.exhaust.banks[b].flow_kg_s,
-                leak_kg_s: if b == 0 { s.exhaust.leak_kg_s } else { 0.0 },
+                leak_kg_s: s.exhaust.banks[b].joint_kg_s + if b == 0 { s.exhaust.leak_kg_s } else { 0.0 },
                 mixing_kg: p.exhaust.mixing_g * 1e-3,
                 ambient_k: s.ambient_k,
                 port_k: s.wall_k,
@@ -317,7 +317,7 @@ impl Plant {
             lambda,
             rear_lambda,
             heater: drive.lambda_heater && now.powered,
-            road_m_s: s.road.speed_m_s,
+            road_m_s: s.road.wheels_m_s(),
             battery_a: s.electrical.sensed_a,
             battery_c: celsius(s.parts.battery.acid_k),
         };

@@ -290,6 +290,7 @@ pub fn gate_in(units: Units, g: &GateStatus) -> String {
             | Gate::Asleep
             | Gate::Referenced
             | Gate::RearAnswers
+            | Gate::RearInRange
             | Gate::CamAtRest,
             open,
         ) => {
