@@ -9,7 +9,7 @@ use crate::bay::{
 use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Connector, Ill, PartChoice, PartKind, Sensor, Wire};
 use idlewright::bench::pattern::Name;
-use idlewright::bench::whole::NotWhole;
+use idlewright::bench::not_whole::NotWhole;
 use idlewright::link::{DiagRequest, Group, Routine};
 
 /// A steady cruise as on rollers.
