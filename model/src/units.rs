@@ -113,6 +113,12 @@ ranges! {
     STRETCH_DEG = "stretch_deg", "°", 0.0, 12.0;
     /// Advance at which a phaser stands fast.
     STUCK_DEG = "stuck_deg", "°", 0.0, 40.0;
+    /// What the sensor of an exhaust-gas-recirculation valve shows on the metal seat.
+    EGR_STOP_MM = "stop_offset_mm", "mm", -0.3, 0.3;
+    /// Soot on its seat.
+    SOOT_UM = "soot_um", "µm", 0.0, 400.0;
+    /// Lift at which it stands fast.
+    STUCK_MM = "stuck_mm", "mm", 0.0, 4.0;
     /// Capacity printed on a battery.
     RATED_AH = "rated_ah", "Ah", 20.0, 200.0;
     /// Charge throughput that the module has counted.

@@ -103,6 +103,9 @@ pub fn sample(scenario: &Scenario) -> Result<Value, Error> {
                 "cam_rest" => {
                     &[Gate::NoBlockingCode, Gate::Idling, Gate::Warm, Gate::CamAtRest, Gate::NearStored]
                 }
+                "egr_stop" => {
+                    &[Gate::NoBlockingCode, Gate::EngineStands, Gate::Warm, Gate::Supply, Gate::KeyOnTime]
+                }
                 "alcohol" => &[Gate::Refuelled, Gate::ClosedLoop, Gate::Warm, Gate::NoPurge, Gate::Steady],
                 _ => &[Gate::InCell, Gate::ClosedLoop, Gate::Warm, Gate::NoPurge, Gate::Steady],
             };

@@ -142,6 +142,7 @@ impl Hands {
             PartKind::Battery,
             PartKind::Alternator,
             PartKind::CamPhaser,
+            PartKind::EgrValve,
         ]);
         let mut p = PartChoice::new(kind);
         if self.yes(0.3) {
@@ -181,6 +182,13 @@ impl Hands {
             }
             PartKind::CamPhaser => {
                 p.stuck_deg = self.may(0.0, 40.0);
+                p.wear_pct = self.may(0.0, 98.0);
+            }
+            PartKind::EgrValve => {
+                p.stop_offset_mm = self.may(-0.3, 0.3);
+                p.soot_um = self.may(0.0, 400.0);
+                p.blocked_pct = self.may(0.0, 98.0);
+                p.stuck_mm = self.may(0.0, 4.0);
                 p.wear_pct = self.may(0.0, 98.0);
             }
             PartKind::Regulator => p.error_pct = self.may(-60.0, 60.0),
@@ -394,6 +402,10 @@ const MAY_BE_NULL: &[&str] = &[
     "tank.inferring",
     // this phaser moves
     "phaser.stuck_deg",
+    // this valve moves; its flow was not checked yet, or no code was told of it
+    "egr_valve.stuck_mm",
+    "egr.flow",
+    "egr.told",
     ".heated.0",
     ".heated.1",
 ];

@@ -1170,7 +1170,7 @@ fn exact_errors_read_as_one_line_with_place_and_nearest_word() {
         told("\"oxygen_sensor_2\"", "\"oxigen_sensor_2\""),
         "scenarios/own-test.toml:52:10: unplug must be air_meter, manifold_pressure, \
          throttle_body, coolant_sensor, oxygen_sensor_1 … oxygen_sensor_2, \
-         rear_oxygen_sensor_1 … rear_oxygen_sensor_2, crank_sensor, battery, purge_valve, purge_hose, fuel_cap, cam_valve, fan, alternator, pedal, belt, \
+         rear_oxygen_sensor_1 … rear_oxygen_sensor_2, crank_sensor, battery, purge_valve, purge_hose, fuel_cap, cam_valve, egr_valve, fan, alternator, pedal, belt, \
          injector_1 … injector_8 or coil_1 … coil_8 \
          (\"oxigen_sensor_2\" given); did you mean \"oxygen_sensor_2\"?"
     );
@@ -1188,7 +1188,7 @@ fn exact_errors_read_as_one_line_with_place_and_nearest_word() {
         "scenarios/own-test.toml:48:33: fit has no key \"°µ\"; its keys are part, cylinder, bank, sensor, serial, \
          deposit_um, stop_offset_deg, error_pct, error_high_pct, wear_pct, track_wear_pct, aged_pct, variant, \
          leak_mm2, hole_mm, stays_open, stays_shut, drip_mg_s, runout_mm, high_deg, hit_tooth, hit_deg, bent, gap_mm, ripple_nm, teeth_late, \
-         stretch_deg, stuck_deg, battery_type, rated_ah, cold_a, charge_pct"
+         stretch_deg, stuck_deg, stop_offset_mm, soot_um, blocked_pct, stuck_mm, battery_type, rated_ah, cold_a, charge_pct"
     );
 }
 

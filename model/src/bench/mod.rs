@@ -199,6 +199,10 @@ impl Bench {
                 let drive = &plant.s.parts.cam_drive;
                 ecm.s.store.deliver_cam_rest(drive.stretch_deg + drive.trigger_deg);
             }
+            if ecm.s.store.holds().egr_stop {
+                // soot came slowly, and somebody waited at key-on now and then
+                ecm.s.store.deliver(Name::EgrStop, plant.egr_stop_mm());
+            }
             // the car stood overnight before this, which told the module the battery's state of charge
             ecm.s.charging.rested(plant.s.parts.battery.charged());
             if let Some(r) = &setup.battery_record {

@@ -138,7 +138,7 @@ impl Bench {
             .map(|((is_deg, believed_deg), c)| WindowTruth { cylinder: *c, is_deg: *is_deg, believed_deg })
             .collect();
         let phased = self.car.plant.phaser.is_some();
-        let parts = shelf::tell(&s.parts, phased);
+        let parts = shelf::tell(&s.parts, self.car.has());
         let middle = seen.iter().sum::<f64>() / seen.len() as f64;
         Truth {
             wheel_deg: seen.iter().map(|e| e - middle).collect(),
@@ -174,6 +174,9 @@ impl Bench {
             fuel_alcohol_pct: s.fuel.alcohol_pct(),
             cam_rest_deg: if phased { self.plant.cam_rest_deg() } else { 0.0 },
             cam_advance_deg: s.phaser.advance_deg,
+            egr_stop_mm: self.plant.egr_stop_mm(),
+            egr_lift_mm: s.egr.lift_mm,
+            egr_pct: 100.0 * s.egr.gas_kg_s / (s.egr.gas_kg_s + s.air.metered_kg_s.max(0.0)).max(1e-9),
             purge_g_s: s.air.purge_kg_s * 1e3,
             coolant_c: celsius(s.thermal.coolant_k),
             battery: life::battery_truth(&s.parts.battery),

@@ -5,12 +5,14 @@
 
 use crate::bench::action::{PartChoice, PartKind};
 use crate::bench::facts::{Hindrance, place};
+use crate::bench::has::Has;
 use crate::bench::view::PartTruth;
 use crate::label::{BatteryKind, BatteryLabel};
 use crate::plant::battery::Battery;
 use crate::plant::parts::{
-    AirMeter, Alternator, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Phaser, Plug, Pulley, Pump,
-    PurgeValve, Regulator, Seal, Spread, Thermostat, ThrottleBody, VentValve, Wheel, serial_from_seed,
+    AirMeter, Alternator, CamDrive, Coil, CrankSensor, EgrValve, Exhaust, Filter, Injector, Phaser, Plug,
+    Pulley, Pump, PurgeValve, Regulator, Seal, Spread, Thermostat, ThrottleBody, VentValve, Wheel,
+    serial_from_seed,
 };
 use crate::plant::{self, Hands, Parts};
 
@@ -56,6 +58,7 @@ pub(super) fn put(
         | PartKind::FuelCap
         | PartKind::VapourLine
         | PartKind::VentValve
+        | PartKind::EgrValve
         | PartKind::Exhaust(_)
         | PartKind::Thermostat => put_air_and_fuel(parts, nominal, choice, serial),
         _ => put_engine_and_electrics(parts, nominal, choice, serial),
@@ -127,6 +130,15 @@ fn put_air_and_fuel(
         PartKind::VentValve => {
             let (stays_open, stays_shut) = (choice.stays_open, choice.stays_shut);
             parts.vent_valve = VentValve { serial, stays_open, stays_shut };
+        }
+        PartKind::EgrValve => {
+            let mut valve = EgrValve::new(spread, serial);
+            valve.stop_mm = choice.stop_offset_mm.unwrap_or(valve.stop_mm);
+            valve.soot_um = choice.soot_um.unwrap_or(0.0);
+            valve.motor = 1.0 - share(choice.wear_pct);
+            valve.blocked = share(choice.blocked_pct);
+            valve.stuck_mm = choice.stuck_mm;
+            parts.egr_valve = valve;
         }
         PartKind::Exhaust(b) => {
             let n = parts.exhausts.len();
@@ -240,13 +252,22 @@ impl Told {
 }
 
 /// Every part as it is.
-pub(super) fn tell(parts: &Parts, phased: bool) -> Vec<PartTruth> {
+pub(super) fn tell(parts: &Parts, has: Has) -> Vec<PartTruth> {
     let mut out = tell_air_and_fuel(parts);
     out.extend(tell_engine(parts));
-    if phased {
+    if has.phaser {
         let p = &parts.phaser;
         let told = Told::of("cam_phaser", &p.serial).is("rate_pct", pct(p.share - 1.0));
         out.push(p.stuck_deg.map_or_else(|| told.clone(), |deg| told.clone().is("stuck_deg", deg)));
+    }
+    if has.egr {
+        let v = &parts.egr_valve;
+        let told = Told::of("egr_valve", &v.serial)
+            .is("stop_offset_mm", v.stop_mm)
+            .is("soot_um", v.soot_um)
+            .is("motor_pct", pct(v.motor - 1.0))
+            .if_any("passage_blocked_pct", pct(v.blocked));
+        out.push(v.stuck_mm.map_or_else(|| told.clone(), |mm| told.clone().is("stuck_mm", mm)));
     }
     out.extend(tell_electrics(parts));
     out.into_iter().map(|told| told.0).collect()

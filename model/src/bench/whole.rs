@@ -206,6 +206,10 @@ mod sound {
     pub const BATTERY: f64 = 0.4;
     /// What is lost of a phaser's rate \[-\]; assumed.
     pub const PHASER: f64 = 0.4;
+    /// Soot on the seat of an exhaust-gas-recirculation valve \[µm\]; assumed: with more it leaks at idle.
+    pub const SOOT_UM: f64 = 80.0;
+    /// Share of its motor's force that is lost, of its passage that is blocked \[-\]; assumed.
+    pub const EGR: [f64; 2] = [0.4, 0.4];
     /// A leak that nothing notices \[mm²\].
     pub const LEAK_MM2: f64 = 0.1;
     /// A current that nothing notices \[A\].
@@ -297,6 +301,14 @@ fn air_and_fuel(out: &mut Parted, parts: &Parts, s: &Spread) {
     let vent = &parts.vent_valve;
     out.at_most("vent_valve", "stays_open", f64::from(u8::from(vent.stays_open)), 0.5);
     out.at_most("vent_valve", "stays_shut", f64::from(u8::from(vent.stays_shut)), 0.5);
+    let valve = &parts.egr_valve;
+    let [motor, passage] = sound::EGR;
+    out.at_most("egr_valve", "stuck_mm", valve.stuck_mm.unwrap_or(-1.0), -0.5);
+    out.at_most("egr_valve", "soot_um", valve.soot_um, sound::SOOT_UM);
+    let stop = spread(s.egr_stop_sigma_mm);
+    out.within("egr_valve", "stop_offset_mm", valve.stop_mm, -stop, stop);
+    out.within("egr_valve", "motor_pct", pct(valve.motor - 1.0), -pct(motor), f64::INFINITY);
+    out.at_most("egr_valve", "passage_blocked_pct", pct(valve.blocked), pct(passage));
     for (b, pipe) in parts.exhausts.iter().enumerate() {
         let name = format!("exhaust_{}", b + 1);
         out.at_most(&name, "blocked_pct", pct(pipe.blocked), pct(exhaust));
@@ -445,6 +457,8 @@ impl Bench {
                 let reach = cal.phaser.as_ref().map_or(0.0, |c| c.ordinary[0]);
                 even(self.plant.cam_rest_deg(), reach)
             }
+            // too low a stop costs gas, too high a one leaves the valve open at idle
+            Name::EgrStop => Some((self.plant.egr_stop_mm(), [0.12, 0.06])),
             Name::ClosedStop => {
                 let is = cal.inputs.throttle_closed_deg + self.plant.stop_deg();
                 even(is, cal.idle.stop_tolerance_deg)
@@ -506,7 +520,7 @@ impl Bench {
             // a driven car finds its trims by itself, from zero as from anywhere
             let erased = matches!(used.by, Writer::Reset | Writer::PowerCut | Writer::CodeClear);
             let must = match name {
-                Name::ClosedStop | Name::CamRest => true,
+                Name::ClosedStop | Name::CamRest | Name::EgrStop => true,
                 Name::IdleAirLight => erased,
                 _ => false,
             };

@@ -48,6 +48,8 @@ pub enum Name {
     Alcohol,
     /// How late the cam sensor's edges come with the phaser at rest \[deg of crank\].
     CamRest,
+    /// Where the sensor of the exhaust-gas-recirculation valve stands with the valve shut \[mm\].
+    EgrStop,
 }
 
 /// Which values a car's module holds.
@@ -67,6 +69,8 @@ pub struct Holds {
     pub alcohol: bool,
     /// Rest position of the inlet camshaft.
     pub cam_rest: bool,
+    /// Closed stop of the exhaust-gas-recirculation valve.
+    pub egr_stop: bool,
 }
 
 impl Name {
@@ -86,6 +90,7 @@ impl Name {
             Name::Ambient => "ambient".into(),
             Name::Alcohol => "alcohol".into(),
             Name::CamRest => "cam_rest".into(),
+            Name::EgrStop => "egr_stop".into(),
         }
     }
     /// Unit.
@@ -94,6 +99,7 @@ impl Name {
             Name::IdleAirLight | Name::IdleAirLoaded | Name::LongIdle(_) => "g/s",
             Name::ClosedStop | Name::CamRest => "°",
             Name::InjectorDead(_) => "µs",
+            Name::EgrStop => "mm",
             Name::Ambient => "kPa",
             _ => "%",
         }
@@ -108,7 +114,7 @@ impl Name {
             Name::CylinderTrim(_) => Group::CylinderTrims,
             Name::ShortPulse(_) => Group::ShortPulse,
             Name::Alcohol => Group::Alcohol,
-            Name::Ambient | Name::CamRest => return None,
+            Name::Ambient | Name::CamRest | Name::EgrStop => return None,
         })
     }
     /// What a profile calls it.
@@ -124,6 +130,7 @@ impl Name {
             Name::Ambient => Item::Ambient,
             Name::Alcohol => Item::Alcohol,
             Name::CamRest => Item::CamRest,
+            Name::EgrStop => Item::EgrStop,
         }
     }
     fn index(self) -> usize {
@@ -134,6 +141,7 @@ impl Name {
             Name::Ambient => 3,
             Name::Alcohol => 4,
             Name::CamRest => 5,
+            Name::EgrStop => 6,
             Name::LongIdle(b) => BY_BANK + 3 * usize::from(b),
             Name::LongPart(b) => BY_BANK + 1 + 3 * usize::from(b),
             Name::LongHigh(b) => BY_BANK + 2 + 3 * usize::from(b),
@@ -146,7 +154,7 @@ impl Name {
 }
 
 /// Where values by bank begin, and those by cylinder.
-const BY_BANK: usize = 6;
+const BY_BANK: usize = 7;
 const BY_CYLINDER: usize = BY_BANK + 3 * MAX_BANKS;
 /// Default, low and high of what a code can say: flow \[%\], dead time \[µs\].
 const CODE_FLOW_PCT: [f64; 3] = [0.0, -13.2, 13.2];
@@ -162,6 +170,9 @@ const SHORT_PULSE_PCT: [f64; 3] = [0.0, -40.0, 40.0];
 const ALCOHOL_PCT: [f64; 3] = [0.0, 0.0, 95.0];
 /// The same of the camshaft's rest position \[deg of crank\]; half a tooth of a sprocket is some 9°.
 const CAM_REST_DEG: [f64; 3] = [0.0, -10.0, 10.0];
+/// The same of the closed stop \[mm\]: the default lies below every seat, so that the valve shuts for certain; a seat with soot
+/// stands higher.
+const EGR_STOP_MM: [f64; 3] = [-0.3, -0.3, 0.6];
 
 /// Something that an event can erase.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -187,6 +198,8 @@ pub enum Item {
     Alcohol,
     /// Rest position of the inlet camshaft.
     CamRest,
+    /// Closed stop of the exhaust-gas-recirculation valve.
+    EgrStop,
     /// Wheel table.
     WheelTable,
     /// Misfire counts.
@@ -278,6 +291,7 @@ impl Cal {
             Name::Ambient => AMBIENT_KPA,
             Name::Alcohol => ALCOHOL_PCT,
             Name::CamRest => CAM_REST_DEG,
+            Name::EgrStop => EGR_STOP_MM,
         }
     }
 }
@@ -448,8 +462,12 @@ impl Store {
     }
     /// The car comes in knowing where its camshaft rests \[deg of crank\].
     pub fn deliver_cam_rest(&mut self, deg: f64) {
-        let k = Name::CamRest.index();
-        self.values[k] = Value { value: deg, learned: true, by: Writer::Factory, at_s: 0.0 };
+        self.deliver(Name::CamRest, deg);
+    }
+    /// The car comes in knowing a value.
+    pub fn deliver(&mut self, name: Name, value: f64) {
+        let k = name.index();
+        self.values[k] = Value { value, learned: true, by: Writer::Factory, at_s: 0.0 };
         self.saved[k] = self.values[k];
     }
     /// A learn ended well.
@@ -464,6 +482,9 @@ impl Store {
         }
         if self.holds.cam_rest {
             all.push(Name::CamRest);
+        }
+        if self.holds.egr_stop {
+            all.push(Name::EgrStop);
         }
         for b in 0..self.holds.banks.min(MAX_BANKS) as u8 {
             all.extend([Name::LongIdle(b), Name::LongPart(b), Name::LongHigh(b)]);

@@ -61,6 +61,9 @@ impl Gate {
             GateKind::FuelCalm => (link::Gate::FuelCalm, None),
             GateKind::CamAtRest => (link::Gate::CamAtRest, None),
             GateKind::NearStored => (link::Gate::NearStored, None),
+            GateKind::EngineStands => (link::Gate::EngineStands, None),
+            GateKind::Supply => (link::Gate::Supply, None),
+            GateKind::KeyOnTime => (link::Gate::KeyOnTime, None),
         };
         let code = code.map(|c| c.number().into());
         GateStatus { name, open: self.open, now: self.now, limit: self.limit, code }
@@ -88,6 +91,7 @@ impl Ecm {
                     Name::Ambient => &s.ambient.gates,
                     Name::Alcohol => &s.alcohol.gates,
                     Name::CamRest => &s.phaser.gates,
+                    Name::EgrStop => &s.egr.gates,
                     Name::InjectorFlow(_) | Name::InjectorDead(_) | Name::ShortPulse(_) => &[],
                 };
                 LearnedStatus {
@@ -258,6 +262,7 @@ impl Ecm {
                 self.s.similar = None;
                 self.s.catalyst.forget();
                 self.s.vapour.forget();
+                self.s.egr.forget();
                 self.note(Notice::CodesCleared);
                 DiagResponse::Ok
             }
@@ -297,6 +302,7 @@ impl Ecm {
                     self.s.air.commanded = None;
                     self.s.short_pulse.end();
                     self.s.vapour.stop();
+                    self.s.egr.stop();
                     self.s.air.cylinder_back();
                     self.s.cut_out = None;
                     self.s.wheel.stop();
@@ -419,6 +425,7 @@ impl Ecm {
                 self.begin(routine);
                 Ok(())
             }
+            Routine::LearnEgrStop => self.begin_egr_learn(),
             Routine::LearnWheel => {
                 self.wheel_entry()?;
                 self.s.wheel.begin();

@@ -155,6 +155,12 @@ live_values! {
     cam_wanted_deg: "°", 1, None;
     /// Its actual advance by the learned rest position \[° of crank\].
     cam_advance_deg: "°", 1, None;
+    /// Lift wanted of the exhaust-gas-recirculation valve \[mm\]; 0 where there is none.
+    egr_wanted_mm: "mm", 2, None;
+    /// Its actual lift by the learned closed stop \[mm\].
+    egr_lift_mm: "mm", 2, None;
+    /// Its position by the sensor alone \[mm\].
+    egr_position_mm: "mm", 2, None;
 }
 
 impl LiveValues {

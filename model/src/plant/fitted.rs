@@ -5,8 +5,9 @@
 
 use super::battery::Battery;
 use super::parts::{
-    AirMeter, Alternator, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Phaser, Plug, Pulley, Pump,
-    PurgeValve, Regulator, Seal, Seals, Shaft, Spread, Thermostat, ThrottleBody, VentValve, Wheel,
+    AirMeter, Alternator, CamDrive, Coil, CrankSensor, EgrValve, Exhaust, Filter, Injector, Phaser, Plug,
+    Pulley, Pump, PurgeValve, Regulator, Seal, Seals, Shaft, Spread, Thermostat, ThrottleBody, VentValve,
+    Wheel,
 };
 use crate::label::BatteryLabel;
 use serde::{Deserialize, Serialize};
@@ -54,6 +55,8 @@ pub struct Parts {
     pub vapour_line: Seal,
     /// Vent valve of the canister.
     pub vent_valve: VentValve,
+    /// Exhaust-gas-recirculation valve; on a car without one it does nothing.
+    pub egr_valve: EgrValve,
     /// Exhausts with their catalysts, by bank.
     pub exhausts: Vec<Exhaust>,
     /// Thermostat.
@@ -94,6 +97,7 @@ impl Parts {
             fuel_cap: Seal { serial: serial("fuel_cap"), hole_mm: 0.0 },
             vapour_line: Seal { serial: serial("vapour_line"), hole_mm: 0.0 },
             vent_valve: VentValve { serial: serial("vent_valve"), stays_open: false, stays_shut: false },
+            egr_valve: EgrValve::new(spread, serial("egr_valve")),
             exhausts: (1..=banks).map(|b| Exhaust::new(serial(&format!("exhaust.bank{b}")))).collect(),
             thermostat: Thermostat { serial: serial("thermostat"), least_open: 0.0 },
             battery: Battery::new(spread, battery, serial("battery")),

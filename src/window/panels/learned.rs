@@ -21,6 +21,7 @@ pub fn truth_of(name: &str, t: &Truth) -> Option<f64> {
         "battery_charge" => Some(t.battery.charge_pct),
         "alcohol" => Some(t.fuel_alcohol_pct),
         "cam_rest" => Some(t.cam_rest_deg),
+        "egr_stop" => Some(t.egr_stop_mm),
         _ => None,
     }
 }
