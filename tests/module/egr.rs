@@ -221,12 +221,12 @@ fn holds_power_cut_by_profile() {
         let l = learned(&b, "egr_stop");
         println!("{profile}: {} {:?}", l.value, l.written_by);
         assert_eq!(l.learned, !lost, "{profile}");
-        close_to("stop", l.value, if lost { -0.3 } else { 0.1 }, 1e-9);
+        close_to("stop", l.value, if lost { -0.2 } else { 0.1 }, 1e-9);
         assert_eq!(b.truth().egr_lift_mm, 0.0, "shut at idle");
         hold(&mut b, 2000.0, 60.0, 30.0);
         let rate = b.truth().egr_pct;
         println!("{profile}: {rate:.1} % at part load, {:?}", codes(&b));
-        assert!(if lost { rate < 3.0 } else { rate > 7.0 }, "{profile} {rate}");
+        assert!(if lost { rate < 6.0 } else { rate > 7.0 }, "{profile} {rate}");
         assert!(!has_code(&b, "P0404"), "{:?}", codes(&b));
         stop_from_hold(&mut b, 12.0);
         let astray = things(&b).contains(&"learned.egr_stop".to_owned());

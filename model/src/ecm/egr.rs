@@ -402,8 +402,7 @@ impl Ecm {
             }
             Check::After if over => {
                 let rise_kpa = e.means_kpa[1] - 0.5 * (e.means_kpa[0] + mean_kpa);
-                let nominal = c.flow_kpa.at(i.rpm) * i.ambient_kpa / crate::ecm::inputs::BOOK_AMBIENT_KPA;
-                let flow = rise_kpa / nominal.max(0.1);
+                let flow = rise_kpa / c.flow_kpa.at(i.rpm).max(0.1);
                 e.flow = Some(flow);
                 e.go(Check::Waits);
                 if flow >= c.flow[2] {

@@ -172,7 +172,7 @@ const ALCOHOL_PCT: [f64; 3] = [0.0, 0.0, 95.0];
 const CAM_REST_DEG: [f64; 3] = [0.0, -10.0, 10.0];
 /// The same of the closed stop \[mm\]: the default lies below every seat, so that the valve shuts for certain; a seat with soot
 /// stands higher.
-const EGR_STOP_MM: [f64; 3] = [-0.3, -0.3, 0.6];
+const EGR_STOP_MM: [f64; 3] = [-0.2, -0.3, 0.6];
 
 /// Something that an event can erase.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
