@@ -43,6 +43,8 @@ pub struct Cal {
     pub book_mm: Table,
     /// Share of it \[-\] over manifold pressure \[kPa\].
     pub share: Table,
+    /// Gas through a nominal valve \[g/s\] over its lift \[mm\], at part load.
+    pub gas_g_s: Table,
     /// From this coolant \[°C\].
     pub from_c: f64,
     /// Fastest change of the wanted lift \[mm/s\].
@@ -83,6 +85,9 @@ impl Cal {
         }
         for p in self.share.points() {
             between(s, "share", p[1], 0.0, 1.0)?;
+        }
+        for p in self.gas_g_s.points() {
+            between(s, "gas_g_s", p[1], 0.0, 50.0)?;
         }
         between(s, "from_c", self.from_c, 0.0, 100.0)?;
         between(s, "slew_mm_s", self.slew_mm_s, 0.1, 100.0)?;
@@ -235,6 +240,10 @@ impl State {
     fn go(&mut self, check: Check) {
         (self.check, self.check_s, self.sum_kpa) = (check, 0.0, (0.0, 0));
     }
+    /// Gas that flows by the book \[g/s\]; none through a valve that counts as shut.
+    pub fn gas_g_s(&self, cal: Option<&Cal>) -> f64 {
+        cal.filter(|_| self.wanted_mm >= NONE_MM).map_or(0.0, |c| c.gas_g_s.at(self.lift_mm.max(0.0)))
+    }
     /// Spark to be added for the gas that flows \[deg\].
     pub fn spark_deg(&self, cal: Option<&Cal>) -> f64 {
         let Some(cal) = cal.filter(|_| self.wanted_mm >= NONE_MM && self.check == Check::Waits) else {
@@ -269,7 +278,9 @@ impl Ecm {
         self.flow_check(c, dt_s);
         let s = &mut self.s;
         let (i, e) = (&s.inputs, &mut s.egr);
-        let free = s.running && !s.air.idling && !s.fuel.cut && !e.limp && i.coolant_c >= c.from_c;
+        // without its meter the module takes its air from the pressure, which gas would spoil
+        let metered = !i.air_meter_open;
+        let free = s.running && !s.air.idling && !s.fuel.cut && !e.limp && metered && i.coolant_c >= c.from_c;
         let book = if free { c.book_mm.at(i.rpm) * c.share.at(i.map_kpa) } else { 0.0 };
         let most = c.slew_mm_s * dt_s;
         if e.check == Check::Open {

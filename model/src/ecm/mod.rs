@@ -599,6 +599,7 @@ impl Ecm {
             banks: self.cal.plate.bank_count(),
             cylinders: self.cal.plate.firing_order.len(),
             heaters: s.out.lambda_heater,
+            gas_g_s: s.egr.gas_g_s(cal.egr.as_ref()),
         };
         s.monitors.slow(&cal.watch, &s.inputs, &around, dt, &mut |code, seen| {
             if let Some(bad) = seen

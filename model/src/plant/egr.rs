@@ -171,12 +171,11 @@ impl State {
         let steady = motor - p.spring[0] - friction * force.signum();
         let inertia = p.drag_n_s_mm / dt_s;
         let free = (inertia * lift + steady) / (inertia + p.spring[1]);
-        let next = if free < soot_mm {
+        let next = if soot_mm > 0.0 && free < soot_mm {
             (inertia * lift + steady + p.soot_n) / (inertia + p.spring[1] + bed)
         } else {
             free
         };
-        // a step that ends beyond where the forces balance ends there
         self.lift_mm = next.clamp(0.0, p.pintle_mm[1]);
     }
 
