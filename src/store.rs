@@ -82,6 +82,7 @@ shipped! {
         "dips-at-the-lights" ["solution", "trap-1", "trap-2"],
         "starts-and-dies" ["solution", "trap-1", "trap-2"],
         "dies-when-parking" ["solution", "trap-1", "trap-2"],
+        "shakes-since-the-lamp-went-out" ["solution", "trap-1", "trap-2", "trap-3"],
         "new-module-idles-badly" ["solution", "trap-1", "trap-2"],
         "fast-since-a-new-throttle" ["solution", "trap-1", "trap-2"],
         "idles-fast-trims-good" ["solution", "trap-1", "trap-2"],

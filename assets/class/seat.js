@@ -581,6 +581,7 @@ function here(all) {
       !(car.banks === 1 && /bank2|_2_pct$|_2$/.test(v.id)) &&
       !(car.air_meter === false && v.id === "air_g_s") &&
       !(car.phaser === false && v.id.startsWith("cam_")) &&
+      !(car.egr === false && v.id.startsWith("egr_")) &&
       !(S.rail === false && v.id === "rail_kpa") &&
       (S.texts.learned || !LEARNED.has(v.id)),
   );

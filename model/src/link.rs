@@ -80,6 +80,8 @@ pub enum Routine {
     TestVapour,
     /// Learn the inlet camshaft's rest position, at a warm idle.
     LearnCamRest,
+    /// Learn the closed stop of the exhaust-gas-recirculation valve: key on, engine stopped.
+    LearnEgrStop,
     /// Learn the reluctor wheel: hold a speed band, release the pedal, run down with the fuel cut, repeat.
     LearnWheel,
     /// Cut the injector of a cylinder (1 up) until a stop request, or for 12 s; engine idling.
@@ -104,6 +106,7 @@ impl Routine {
         ("learn_wheel", Routine::LearnWheel),
         ("test_vapour", Routine::TestVapour),
         ("learn_cam_rest", Routine::LearnCamRest),
+        ("learn_egr_stop", Routine::LearnEgrStop),
     ];
     /// Name in files and in the logbook.
     pub fn name(self) -> &'static str {

@@ -29,6 +29,8 @@ pub struct Stages {
     pub rear_heater_a: [f64; MAX_BANKS],
     /// Oil control valve of the camshaft phaser \[V\].
     pub cam_valve_v: f64,
+    /// Motor of the exhaust-gas-recirculation valve \[V\].
+    pub egr_valve_v: f64,
     /// Line from the alternator's regulator; the module pulls it up to 5 V, a connected regulator holds it lower
     /// \[V\].
     pub generator_v: f64,
@@ -88,6 +90,8 @@ pub struct SensorFrame {
     pub fuel_level_v: f64,
     /// Pressure sensor of the tank's vapour space \[V\]; zero where there is none.
     pub tank_pressure_v: f64,
+    /// Position sensor of the exhaust-gas-recirculation valve \[V\]; zero where there is none.
+    pub egr_position_v: f64,
     /// Feedback of the output stages.
     pub stages: Stages,
 }
@@ -122,10 +126,12 @@ pub enum Sensor {
     RearOxygen2,
     /// Pressure in the tank's vapour space.
     TankPressure,
+    /// Position of the exhaust-gas-recirculation valve.
+    EgrPosition,
 }
 
 /// How many sensors there are.
-pub const SENSORS: usize = 13;
+pub const SENSORS: usize = 14;
 
 impl Sensor {
     /// Every sensor with its name in files.
@@ -143,6 +149,7 @@ impl Sensor {
         (Sensor::RearOxygen1, "rear_oxygen_1"),
         (Sensor::RearOxygen2, "rear_oxygen_2"),
         (Sensor::TankPressure, "tank_pressure"),
+        (Sensor::EgrPosition, "egr_position"),
     ];
     /// Index in arrays.
     pub fn index(self) -> usize {
@@ -170,6 +177,7 @@ impl SensorFrame {
             Sensor::RearOxygen1 => self.rear_oxygen_v[0],
             Sensor::RearOxygen2 => self.rear_oxygen_v[1],
             Sensor::TankPressure => self.tank_pressure_v,
+            Sensor::EgrPosition => self.egr_position_v,
             Sensor::Crank => 0.0,
         }
     }
@@ -200,6 +208,8 @@ pub struct ActuatorFrame {
     pub vent_shut: bool,
     /// Duty of the phaser's oil control valve, 0 to 1; 0 turns the camshaft to its rest stop.
     pub cam_valve: f64,
+    /// Duty of the exhaust-gas-recirculation valve's motor, −1 (shut) to 1 (open); 0 leaves it to its spring.
+    pub egr: f64,
     /// Injector drive time per cylinder and cycle \[µs\]; zero is no injection.
     pub inject_us: [f64; MAX_CYLINDERS],
     /// Spark before firing top dead centre \[deg\] per cylinder; none is no spark.
@@ -236,6 +246,7 @@ impl Default for ActuatorFrame {
             purge: 0.0,
             vent_shut: false,
             cam_valve: 0.0,
+            egr: 0.0,
             inject_us: [0.0; MAX_CYLINDERS],
             spark_deg: [None; MAX_CYLINDERS],
             pump: false,

@@ -411,6 +411,7 @@ impl<'a> Offers<'a> {
             Routine::TestVapour => self.holds("vapour_leak"),
             Routine::ResetGroup(Group::ShortPulse) | Routine::LearnShortPulse => self.holds("short_pulse"),
             Routine::LearnCamRest => self.holds("cam_rest"),
+            Routine::LearnEgrStop => self.holds("egr_stop"),
             _ => true,
         };
         let mut all: Vec<Value> = Vec::new();

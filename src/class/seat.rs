@@ -297,6 +297,7 @@ impl Attempt {
                 "banks": self.car.banks(),
                 "air_meter": self.car.has().air_meter,
                 "phaser": self.car.has().phaser,
+                "egr": self.car.has().egr,
                 "firing_order": self.car.firing_order(),
             },
         });

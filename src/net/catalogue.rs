@@ -38,6 +38,7 @@ pub const LEARNED: &[(&str, u16)] = &[
     ("alcohol", 0x2208),
     ("vapour_leak", 0x2209),
     ("cam_rest", 0x220A),
+    ("egr_stop", 0x220B),
     ("long_idle_bank", 0x2210),
     ("long_part_bank", 0x2220),
     ("long_high_bank", 0x2230),
@@ -64,6 +65,7 @@ pub const ROUTINES: &[(u16, Routine)] = &[
     (0x0314, Routine::LearnWheel),
     (0x0315, Routine::TestVapour),
     (0x0316, Routine::LearnCamRest),
+    (0x0317, Routine::LearnEgrStop),
     (0x0321, Routine::CommandIdle(0)),
 ];
 

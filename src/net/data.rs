@@ -51,6 +51,7 @@ fn has(s: &Scan, id: &str) -> bool {
         "rail_kpa" => s.rail,
         "alcohol_pct" => s.blends,
         "cam_wanted_deg" | "cam_advance_deg" => s.phased,
+        id if id.starts_with("egr_") => s.egr_least.is_some(),
         id if id.contains("_bank2") => s.banks > 1,
         _ => true,
     }

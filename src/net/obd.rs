@@ -25,6 +25,10 @@ pub const HOLE: u8 = 0x3B;
 /// Our own test identifiers: vacuum drawn over the one wanted; area of the leak over that of the smallest fault.
 const DRAWN: u8 = 0x81;
 const LEAKS: u8 = 0x82;
+/// Monitor identifier for exhaust gas led back, bank 1 (J1979-DA, from memory).
+pub const EGR_1: u8 = 0x31;
+/// Our own test identifier: rise of manifold pressure over that of a nominal engine.
+const RISES: u8 = 0x83;
 /// Monitor identifier for misfire in cylinder 1.
 pub const CYLINDER_1: u8 = 0xA2;
 
@@ -114,6 +118,7 @@ fn monitors(s: &Scan) -> Vec<u8> {
     let vapour = s.vapour_least_mm.iter().flat_map(|_| [CAP_OFF, HOLE]);
     (0..s.banks)
         .map(|b| CATALYST_1 + b)
+        .chain(s.egr_least.iter().map(|_| EGR_1))
         .chain(vapour)
         .chain((0..s.cylinders).map(|c| CYLINDER_1 + c))
         .collect()
@@ -143,6 +148,11 @@ pub fn results(s: &Scan, mid: u8) -> Option<Vec<u8>> {
         };
         let numbers = [value, least, most].map(u16::to_be_bytes).concat();
         return Some([&[test, RATIO], &numbers[..]].concat());
+    }
+    if let (EGR_1, Some(least)) = (mid, s.egr_least) {
+        let ratio = |x: f64| (256.0 * x).round().clamp(0.0, 65_535.0) as u16;
+        let numbers = s.egr.map_or([0; 3], |flow| [ratio(flow), ratio(least), 0xFFFF]);
+        return Some([&[RISES, RATIO], &numbers.map(u16::to_be_bytes).concat()[..]].concat());
     }
     let cylinder = usize::from(mid.checked_sub(CYLINDER_1)?);
     if cylinder >= usize::from(s.cylinders) {

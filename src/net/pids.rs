@@ -98,6 +98,10 @@ pub const PIDS: &[Pid] = &[
     only(linear(0x23, "10 × (256 × A + B)", "kPa", (10.0, 0.0, 2), |s| s.live.rail_kpa), |s| s.rail),
     bits(0x24, "2/65536 × (256 × A + B); 8/65536 × (256 × C + D) V", 4, |s| wide(s, 0)),
     only(bits(0x28, "2/65536 × (256 × A + B); 8/65536 × (256 × C + D) V", 4, |s| wide(s, 1)), two_banks),
+    only(linear(0x2C, "100/255 × A", "%", (PERCENT, 0.0, 1), commanded_pct), |s| s.egr_least.is_some()),
+    only(linear(0x2D, "100/128 × A − 100", "%", (TRIM, -100.0, 1), egr_error_pct), |s| {
+        s.egr_least.is_some()
+    }),
     linear(0x2E, "100/255 × A", "%", (PERCENT, 0.0, 1), |s| s.live.purge_pct),
     linear(0x2F, "100/255 × A", "%", (PERCENT, 0.0, 1), |s| s.live.fuel_level_pct),
     linear(0x33, "A", "kPa", (1.0, 0.0, 1), |s| s.ambient_kpa),
@@ -108,6 +112,22 @@ pub const PIDS: &[Pid] = &[
     bits(0x51, "", 1, |_| vec![0x01]),
     only(linear(0x52, "100/255 × A", "%", (PERCENT, 0.0, 1), |s| s.live.alcohol_pct), |s| s.blends),
 ];
+
+/// Lift wanted of the exhaust-gas-recirculation valve over the largest that is ever wanted \[%\].
+fn commanded_pct(s: &Scan) -> f64 {
+    100.0 * s.live.egr_wanted_mm / s.egr_most_mm.max(0.1)
+}
+/// Its actual lift less the wanted, over the wanted \[%\]; where none is wanted, all that is there counts as the most the byte
+/// carries.
+fn egr_error_pct(s: &Scan) -> f64 {
+    let (wanted, is) = (s.live.egr_wanted_mm, s.live.egr_lift_mm);
+    match wanted > 0.0 {
+        true => 100.0 * (is / wanted - 1.0),
+        // what the sensor's noise makes is none
+        false if is < 0.05 => 0.0,
+        false => 99.2,
+    }
+}
 
 /// A code's number in the two bytes of SAE J2012: the letter in the top two bits.
 pub fn two_bytes(code: &str) -> [u8; 2] {
@@ -180,7 +200,8 @@ pub fn mask(all: &[u8], from: u8) -> Option<[u8; 4]> {
 }
 
 /// Readiness as in PID 01 and 41. Byte B: bits 0 misfire, 1 fuel system, 2 components; the same three, four bits
-/// higher, for not complete; bit 3 clear for spark ignition. C, D: bit 0 catalyst, 2 evaporative system, 5 oxygen sensor, 6 its heater.
+/// higher, for not complete; bit 3 clear for spark ignition. C, D: bit 0 catalyst, 2 evaporative system, 5 oxygen sensor, 6 its heater,
+/// 7 exhaust gas led back.
 fn monitors(s: &Scan, this_trip: bool) -> [u8; 4] {
     let mut out = [0; 4];
     if !this_trip {
@@ -195,6 +216,7 @@ fn monitors(s: &Scan, this_trip: bool) -> [u8; 4] {
             "components" => out[1] |= 0x04 | (open << 6),
             "catalyst" => (out[2], out[3]) = (out[2] | 0x01, out[3] | open),
             "evaporative_system" => (out[2], out[3]) = (out[2] | 0x04, out[3] | (open << 2)),
+            "egr_system" => (out[2], out[3]) = (out[2] | 0x80, out[3] | (open << 7)),
             "oxygen_sensor" => (out[2], out[3]) = (out[2] | 0x20, out[3] | (open << 5)),
             "oxygen_sensor_heater" => (out[2], out[3]) = (out[2] | 0x40, out[3] | (open << 6)),
             _ => {}

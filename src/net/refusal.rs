@@ -83,14 +83,19 @@ pub fn of(why: &Refused, live: &LiveValues) -> Nrc {
         | Refused::IdleSpeed { .. }
         | Refused::NoVapourTest
         | Refused::NoPhaser
+        | Refused::NoEgrValve
         | Refused::NoShortPulse => nrc::RANGE,
         Refused::EngineTurning { .. } => nrc::ENGINE_RUNS,
         Refused::NotRunning => nrc::ENGINE_STANDS,
         Refused::UnderWay(_) | Refused::ThrottleNotReady => nrc::BUSY,
         Refused::SupplyBelow { .. } => nrc::VOLTAGE_LOW,
         Refused::CoolantBelow { .. } => nrc::TOO_COLD,
-        Refused::CoolantOutside { is_c, needs_c } if *is_c > needs_c[1] => nrc::TOO_HOT,
-        Refused::CoolantOutside { .. } => nrc::TOO_COLD,
+        Refused::CoolantOutside { is_c, needs_c } | Refused::InletOutside { is_c, needs_c }
+            if *is_c > needs_c[1] =>
+        {
+            nrc::TOO_HOT
+        }
+        Refused::CoolantOutside { .. } | Refused::InletOutside { .. } => nrc::TOO_COLD,
         Refused::Moving { .. } => nrc::SPEED_HIGH,
         Refused::NotParked if live.road_km_h >= 1.0 => nrc::SPEED_HIGH,
         Refused::NotParked | Refused::InGear => nrc::NOT_NEUTRAL,

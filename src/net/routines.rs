@@ -81,6 +81,9 @@ pub fn failed(because: Failed) -> u8 {
         Failed::AttemptsUsedUp { .. } => 0x0A,
         Failed::NoVerdict => 0x0B,
         Failed::CamTooFar => 0x0C,
+        Failed::EngineTurned => 0x0D,
+        Failed::LearnBrokenOff => 0x0E,
+        Failed::EgrStopOutside => 0x0F,
         Failed::Withheld => KEPT,
     }
 }

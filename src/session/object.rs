@@ -113,6 +113,9 @@ pub fn sample(scenario: &Scenario) -> Result<Value, Error> {
                     Gate::Steady,
                     Gate::NoPurge,
                 ],
+                "egr_stop" => {
+                    &[Gate::NoBlockingCode, Gate::EngineStands, Gate::Warm, Gate::Supply, Gate::KeyOnTime]
+                }
                 "alcohol" => &[Gate::Refuelled, Gate::ClosedLoop, Gate::Warm, Gate::NoPurge, Gate::Steady],
                 _ => &[Gate::InCell, Gate::ClosedLoop, Gate::Warm, Gate::NoPurge, Gate::Steady],
             };

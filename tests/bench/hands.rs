@@ -76,7 +76,13 @@ fn bug_what_a_car_lacks_is_refused() {
         for c in [Connector::OxygenSensor2, Connector::RearOxygenSensor2] {
             assert_eq!(has.connector(c).is_ok(), two, "{car}: {c:?}");
         }
-        for kind in [PartKind::AirMeter, PartKind::CamPhaser, PartKind::FuelCap, PartKind::VentValve] {
+        for kind in [
+            PartKind::AirMeter,
+            PartKind::CamPhaser,
+            PartKind::EgrValve,
+            PartKind::FuelCap,
+            PartKind::VentValve,
+        ] {
             let done = b.act("", Action::Fit(PartChoice::new(kind)));
             assert_eq!(!matches!(done, Done::Hindered(_)), has.part(kind).is_ok(), "{car}: {kind:?}");
         }

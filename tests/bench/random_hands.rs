@@ -322,6 +322,10 @@ const MAY_BE_NULL: &[&str] = &[
     "tank.inferring",
     // this phaser moves
     "phaser.stuck_deg",
+    // this valve moves; its flow was not checked yet, or no code was told of it
+    "egr_valve.stuck_mm",
+    "egr.flow",
+    "egr.told",
     ".heated.0",
     ".heated.1",
 ];

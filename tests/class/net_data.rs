@@ -51,6 +51,19 @@ const FORMULAS: &[Published] = &[
     (0x23, |d| word(d) * 10.0, 10.0, |s| s.live.rail_kpa),
     (0x24, |d| word(d) * 2.0 / 65_536.0, 2.0 / 65_536.0, |s| s.live.lambda),
     (0x28, |d| word(d) * 2.0 / 65_536.0, 2.0 / 65_536.0, |s| s.live.lambda_bank2),
+    (0x2C, |d| f64::from(d[0]) * 100.0 / 255.0, 100.0 / 255.0, |s| 100.0 * s.live.egr_wanted_mm / 0.8),
+    (
+        0x2D,
+        |d| (f64::from(d[0]) - 128.0) * 100.0 / 128.0,
+        100.0 / 128.0,
+        |s| {
+            if s.live.egr_wanted_mm > 0.0 {
+                100.0 * (s.live.egr_lift_mm / s.live.egr_wanted_mm - 1.0)
+            } else {
+                0.0
+            }
+        },
+    ),
     (0x2E, |d| f64::from(d[0]) * 100.0 / 255.0, 100.0 / 255.0, |s| s.live.purge_pct),
     (0x2F, |d| f64::from(d[0]) * 100.0 / 255.0, 100.0 / 255.0, |s| s.live.fuel_level_pct),
     (0x33, |d| f64::from(d[0]), 1.0, |s| s.ambient_kpa),
@@ -151,7 +164,8 @@ fn holds_own_identifiers_are_what_the_module_tells() {
             if answer[0] == 0x7F {
                 assert!(
                     l.id.contains("bank2")
-                        || ["rail_kpa", "alcohol_pct", "cam_wanted_deg", "cam_advance_deg"].contains(&l.id),
+                        || ["rail_kpa", "alcohol_pct"].contains(&l.id)
+                        || ["cam_", "egr_"].iter().any(|system| l.id.starts_with(system)),
                     "{name} {}: {answer:02X?}",
                     l.id
                 );

@@ -1164,7 +1164,7 @@ fn exact_errors_read_as_one_line_with_place_and_nearest_word() {
         told("\"oxygen_sensor_2\"", "\"oxigen_sensor_2\""),
         "scenarios/own-test.toml:52:10: unplug must be air_meter, manifold_pressure, \
          throttle_body, coolant_sensor, oxygen_sensor_1 … oxygen_sensor_2, \
-         rear_oxygen_sensor_1 … rear_oxygen_sensor_2, crank_sensor, battery, purge_valve, purge_hose, fuel_cap, cam_valve, fan, alternator, pedal, belt, \
+         rear_oxygen_sensor_1 … rear_oxygen_sensor_2, crank_sensor, battery, purge_valve, purge_hose, fuel_cap, cam_valve, egr_valve, fan, alternator, pedal, belt, \
          injector_1 … injector_8 or coil_1 … coil_8 \
          (\"oxigen_sensor_2\" given); did you mean \"oxygen_sensor_2\"?"
     );

@@ -50,6 +50,8 @@ fn refusals() -> Vec<Refused> {
         Refused::FuelLevelOutside { .. } => Refused::FuelLevelOutside { is_pct: 9.0, needs_pct: [15.0, 85.0] },
         Refused::InjectorCodesMissing => Refused::InjectorCodesMissing,
         Refused::NoPhaser => Refused::NoPhaser,
+        Refused::NoEgrValve => Refused::NoEgrValve,
+        Refused::InletOutside { .. } => Refused::InletOutside { is_c: -8.0, needs_c: [5.0, 110.0] },
         Refused::CamTooFar { .. } => Refused::CamTooFar { is_deg: 18.4, most_deg: 9.5 },
         Refused::IdleControlOff { .. } => Refused::IdleControlOff { rpm: 1800.0 },
         Refused::CoolantBelow { .. } => Refused::CoolantBelow { is_c: 40.0, needs_c: 70.0 },
@@ -82,6 +84,9 @@ fn failures() -> Vec<Failed> {
         Failed::NoVerdict => Failed::NoVerdict,
         Failed::CylindersNotAtRest => Failed::CylindersNotAtRest,
         Failed::CamTooFar => Failed::CamTooFar,
+        Failed::EngineTurned => Failed::EngineTurned,
+        Failed::LearnBrokenOff => Failed::LearnBrokenOff,
+        Failed::EgrStopOutside => Failed::EgrStopOutside,
         Failed::Stopped => Failed::Stopped,
         Failed::NotParked => Failed::NotParked,
         Failed::EngineStopped => Failed::EngineStopped,
@@ -167,6 +172,9 @@ fn gates() -> Vec<GateStatus> {
         Gate::FuelCalm => Gate::FuelCalm,
         Gate::CamAtRest => Gate::CamAtRest,
         Gate::NearStored => Gate::NearStored,
+        Gate::EngineStands => Gate::EngineStands,
+        Gate::Supply => Gate::Supply,
+        Gate::KeyOnTime => Gate::KeyOnTime,
     );
     let mut out = Vec::new();
     for name in all {
@@ -251,6 +259,7 @@ fn hindrances() -> Vec<Hindrance> {
         Hindrance::NoAirMeter => Hindrance::NoAirMeter,
         Hindrance::NoVapourSystem => Hindrance::NoVapourSystem,
         Hindrance::NoPhaser => Hindrance::NoPhaser,
+        Hindrance::NoEgrValve => Hindrance::NoEgrValve,
         Hindrance::NoCylinder { .. } => Hindrance::NoCylinder { cylinder: 7, of: 4 },
         Hindrance::NoBank { .. } => Hindrance::NoBank { bank: 2, of: 1 },
         Hindrance::OneBank => Hindrance::OneBank,

@@ -8,6 +8,7 @@ mod blend;
 mod catalyst;
 mod cooling;
 mod driving;
+mod egr;
 mod faults;
 mod oxygen_sensor;
 mod phaser;

@@ -12,6 +12,7 @@ mod crank_learn;
 mod crank_signal;
 mod cylinder_trim;
 mod dunlin;
+mod egr;
 mod injectors;
 mod learning;
 mod learning_more;

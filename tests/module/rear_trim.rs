@@ -8,8 +8,8 @@ use crate::bay::{
 };
 use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Connector, Ill, PartChoice, PartKind, Sensor, Wire};
-use idlewright::bench::pattern::Name;
 use idlewright::bench::not_whole::NotWhole;
+use idlewright::bench::pattern::Name;
 use idlewright::link::{DiagRequest, Group, Routine};
 
 /// A steady cruise as on rollers.

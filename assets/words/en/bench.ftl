@@ -14,6 +14,7 @@ hindered-on-rollers = the car is on rollers
 hindered-no-air-meter = this car has no air meter
 hindered-no-vapour-system = this car has no leak test of its fuel vapour system
 hindered-no-phaser = this car has no camshaft phaser
+hindered-no-egr-valve = this car has no EGR valve
 hindered-no-bank = this engine has { $of ->
     [one] { $of } bank
    *[other] { $of } banks

@@ -321,6 +321,7 @@ about-valves = Let gas into and out of one cylinder. Leaking valves lose compres
 about-rings = Seal the piston. Worn rings lose compression.
 about-pulley = Drives the belt and damps torsional vibration of the crankshaft.
 about-cam-drive = Chain and sprockets turn the camshaft in step with the crankshaft. No two sit exactly alike, and a stretched chain retards the camshaft.
+about-egr-valve = Leads exhaust gas back into the manifold. A motor lifts its pintle against a spring; a sensor tells where it stands, and every seat lies a little differently.
 about-cam-phaser = Oil turns the inlet camshaft against its sprocket; without oil pressure a pin locks it at its rest stop.
 about-battery = Supplies the car. If it is disconnected, the module forgets some of what it has learned.
 about-alternator = Supplies the car while the engine runs, at the voltage requested by the module.

@@ -107,6 +107,8 @@ pub enum Connector {
     FuelCap,
     /// Oil control valve of the camshaft phaser.
     CamValve,
+    /// Exhaust-gas-recirculation valve: motor and position sensor.
+    EgrValve,
     /// Radiator fan.
     Fan,
     /// Plug of the alternator's regulator.
@@ -135,6 +137,7 @@ impl Connector {
             ("purge_hose", Connector::PurgeHose),
             ("fuel_cap", Connector::FuelCap),
             ("cam_valve", Connector::CamValve),
+            ("egr_valve", Connector::EgrValve),
             ("fan", Connector::Fan),
             ("alternator", Connector::Alternator),
             ("pedal", Connector::Pedal),
@@ -198,6 +201,8 @@ pub enum PartKind {
     CamDrive,
     /// Phaser of the inlet camshaft, with its oil control valve.
     CamPhaser,
+    /// Exhaust-gas-recirculation valve.
+    EgrValve,
     /// Battery.
     Battery,
     /// Alternator with its regulator.
@@ -235,6 +240,7 @@ impl PartKind {
         PartKind::Pulley,
         PartKind::CamDrive,
         PartKind::CamPhaser,
+        PartKind::EgrValve,
     ];
     /// Every part of an engine with so many cylinders and banks.
     pub fn every(cylinders: u8, banks: u8) -> impl Iterator<Item = PartKind> {

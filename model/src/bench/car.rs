@@ -21,6 +21,8 @@ struct Raw {
     crank: plant::crank::Params,
     #[serde(default)]
     phaser: Option<plant::phaser::Params>,
+    #[serde(default)]
+    egr: Option<plant::egr::Params>,
     ignition: plant::ignition::Params,
     air: plant::air::Params,
     fuel: plant::fuel::Params,
@@ -173,6 +175,7 @@ impl Car {
             air: raw.air,
             fuel: raw.fuel,
             vapour: raw.vapour,
+            egr: raw.egr,
             exhaust: raw.exhaust,
             catalyst: raw.catalyst,
             electrical: raw.electrical,
@@ -207,6 +210,7 @@ impl Car {
             air_meter: self.plant.sensors.air_meter_v.is_some(),
             phaser: self.plant.phaser.is_some(),
             vapour: self.plant.vapour.is_some(),
+            egr: self.plant.egr.is_some(),
         }
     }
     /// Names of the memory profiles available for its module.

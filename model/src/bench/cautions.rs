@@ -67,7 +67,7 @@ impl Connector {
             Connector::Coil(_) => &[Caution::IgnitionVoltage],
             Connector::PurgeValve | Connector::PurgeHose | Connector::FuelCap => &[Caution::FuelVapour],
             Connector::Fan | Connector::Alternator => &[Caution::MovingParts],
-            Connector::CamValve => &[Caution::Connectors, Caution::HotParts],
+            Connector::CamValve | Connector::EgrValve => &[Caution::Connectors, Caution::HotParts],
             Connector::Belt => &[Caution::DriveBelt],
             Connector::OxygenSensor1
             | Connector::OxygenSensor2

@@ -170,6 +170,7 @@ impl Bench {
                 Connector::PurgeHose => p.purge_hose,
                 Connector::FuelCap => p.fuel_cap,
                 Connector::CamValve => p.cam_valve,
+                Connector::EgrValve => p.egr_valve,
                 Connector::Fan => p.fan,
                 Connector::Alternator => p.alternator,
                 Connector::Pedal => p.pedal,

@@ -34,6 +34,8 @@ pub enum Hindrance {
     NoVapourSystem,
     /// This car's camshaft has no phaser.
     NoPhaser,
+    /// This car has no exhaust-gas-recirculation valve.
+    NoEgrValve,
     /// The engine has no such cylinder.
     NoCylinder {
         /// Number asked for, counted from 1.

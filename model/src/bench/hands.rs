@@ -118,6 +118,7 @@ impl Bench {
             Connector::PurgeHose => &mut p.purge_hose,
             Connector::FuelCap => &mut p.fuel_cap,
             Connector::CamValve => &mut p.cam_valve,
+            Connector::EgrValve => &mut p.egr_valve,
             Connector::Fan => &mut p.fan,
             Connector::Alternator => &mut p.alternator,
             Connector::Pedal => &mut p.pedal,

@@ -19,6 +19,8 @@ pub struct Has {
     pub phaser: bool,
     /// Its tank's vapour system is modelled, and tested by its module.
     pub vapour: bool,
+    /// It leads exhaust gas back through a valve.
+    pub egr: bool,
 }
 
 impl Has {
@@ -27,6 +29,9 @@ impl Has {
         match kind {
             PartKind::AirMeter => self.system(self.air_meter, Hindrance::NoAirMeter),
             PartKind::CamPhaser => self.system(self.phaser, Hindrance::NoPhaser),
+            PartKind::EgrValve | PartKind::Sensor(Sensor::EgrPosition) => {
+                self.system(self.egr, Hindrance::NoEgrValve)
+            }
             kind if kind.of_vapour_system() => self.system(self.vapour, Hindrance::NoVapourSystem),
             _ => Ok(()),
         }
@@ -37,6 +42,7 @@ impl Has {
             Connector::AirMeter => self.part(PartKind::AirMeter),
             Connector::CamValve => self.part(PartKind::CamPhaser),
             Connector::FuelCap => self.part(PartKind::FuelCap),
+            Connector::EgrValve => self.part(PartKind::EgrValve),
             Connector::OxygenSensor2 | Connector::RearOxygenSensor2 => {
                 self.system(self.banks > 1, Hindrance::NoBank { bank: 2, of: self.banks })
             }
@@ -49,6 +55,7 @@ impl Has {
             Sensor::AirMeter => self.air_meter,
             Sensor::Oxygen2 | Sensor::RearOxygen2 => self.banks > 1,
             Sensor::TankPressure => self.vapour,
+            Sensor::EgrPosition => self.egr,
             _ => true,
         }
     }

@@ -202,6 +202,10 @@ impl Bench {
                 let by = if drive.stretch_deg > 0.0 { Writer::Ordinary } else { Writer::Factory };
                 ecm.s.store.deliver_cam_rest(drive.stretch_deg + drive.trigger_deg, by);
             }
+            if ecm.s.store.holds().egr_stop {
+                // soot came slowly, and somebody waited at key-on now and then
+                ecm.s.store.deliver(Name::EgrStop, plant.egr_stop_mm(), Writer::Factory);
+            }
             // the car stood overnight before this, which told the module the battery's state of charge
             ecm.s.charging.rested(plant.s.parts.battery.charged());
             if let Some(r) = &setup.battery_record {

@@ -11,8 +11,9 @@ use crate::bench::view::PartTruth;
 use crate::label::{BatteryKind, BatteryLabel};
 use crate::plant::battery::Battery;
 use crate::plant::parts::{
-    AirMeter, Alternator, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Phaser, Plug, Pulley, Pump,
-    PurgeValve, Regulator, Seal, Spread, Thermostat, ThrottleBody, VentValve, Wheel, serial_from_seed,
+    AirMeter, Alternator, CamDrive, Coil, CrankSensor, EgrValve, Exhaust, Filter, Injector, Phaser, Plug,
+    Pulley, Pump, PurgeValve, Regulator, Seal, Spread, Thermostat, ThrottleBody, VentValve, Wheel,
+    serial_from_seed,
 };
 use crate::plant::{self, Hands, Parts};
 use std::ops::RangeInclusive;
@@ -59,6 +60,7 @@ pub(super) fn put(
         | PartKind::FuelCap
         | PartKind::VapourLine
         | PartKind::VentValve
+        | PartKind::EgrValve
         | PartKind::Exhaust(_)
         | PartKind::Thermostat => put_air_and_fuel(parts, nominal, choice, serial),
         _ => put_engine_and_electrics(parts, nominal, choice, serial),
@@ -139,6 +141,15 @@ fn put_air_and_fuel(
         PartKind::VentValve => {
             let (stays_open, stays_shut) = (choice.stays_open, choice.stays_shut);
             parts.vent_valve = VentValve { stays_open, stays_shut, ..VentValve::new(serial) };
+        }
+        PartKind::EgrValve => {
+            let mut valve = EgrValve::new(spread, serial);
+            valve.stop_mm = choice.stop_offset_mm.unwrap_or(valve.stop_mm);
+            valve.soot_um = choice.soot_um.unwrap_or(0.0);
+            valve.motor = 1.0 - share(choice.wear_pct);
+            valve.blocked = share(choice.blocked_pct);
+            valve.stuck_mm = choice.stuck_mm;
+            parts.egr_valve = valve;
         }
         PartKind::Exhaust(b) => {
             let n = parts.exhausts.len();
@@ -277,6 +288,10 @@ mod sound {
     pub const BATTERY_SIZE: f64 = 0.15;
     /// What is lost of a phaser's rate \[-\]; assumed.
     pub const PHASER: f64 = 0.4;
+    /// Soot on the seat of an exhaust-gas-recirculation valve \[µm\]; assumed: with more it leaks at idle.
+    pub const SOOT_UM: f64 = 80.0;
+    /// Share of its motor's force that is lost, of its passage that is blocked \[-\]; assumed.
+    pub const EGR: [f64; 2] = [0.4, 0.4];
 }
 
 /// A range that ends on neither side.
@@ -339,9 +354,13 @@ impl Told {
     }
 }
 
-/// Every part of a car as it is; of one without a camshaft phaser, none is told.
+/// Every part of a car as it is; what the car has not is not told.
 pub(super) fn tell(parts: &Parts, p: &plant::Params) -> Vec<PartTruth> {
-    let has = |told: &Told| p.phaser.is_some() || told.truth.name != "cam_phaser";
+    let has = |told: &Told| match told.truth.name.as_str() {
+        "cam_phaser" => p.phaser.is_some(),
+        "egr_valve" => p.egr.is_some(),
+        _ => true,
+    };
     every(parts, p).into_iter().filter(has).map(|told| told.truth).collect()
 }
 
@@ -353,7 +372,7 @@ pub(super) fn not_sound(parts: &Parts, p: &plant::Params) -> Vec<NotWhole> {
 fn every(parts: &Parts, p: &plant::Params) -> Vec<Told> {
     let mut out = air_and_fuel(parts, &p.spread);
     out.extend(engine(parts, p.ignition.gap_mm));
-    out.push(phaser(parts));
+    out.extend([phaser(parts), egr_valve(parts, &p.spread)]);
     out.extend(electrics(parts, p));
     out
 }
@@ -367,6 +386,20 @@ fn phaser(parts: &Parts) -> Told {
         None => told,
     };
     told.is("rate_pct", pct(phaser.share - 1.0), at_least(-pct(sound::PHASER)))
+}
+
+fn egr_valve(parts: &Parts, s: &Spread) -> Told {
+    let valve = &parts.egr_valve;
+    let told = Told::of("egr_valve", &valve.serial);
+    let told = match valve.stuck_mm {
+        Some(mm) => told.is("stuck_mm", mm, at_most(-0.5)),
+        None => told,
+    };
+    let [motor, passage] = sound::EGR.map(pct);
+    told.is("soot_um", valve.soot_um, at_most(sound::SOOT_UM))
+        .is("stop_offset_mm", valve.stop_mm, within(spread(s.egr_stop_sigma_mm)))
+        .is("motor_pct", pct(valve.motor - 1.0), at_least(-motor))
+        .if_any("passage_blocked_pct", pct(valve.blocked), at_most(passage))
 }
 
 fn air_and_fuel(parts: &Parts, s: &Spread) -> Vec<Told> {

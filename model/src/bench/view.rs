@@ -321,6 +321,12 @@ pub struct Truth {
     pub fuel_alcohol_pct: f64,
     /// How late the cam sensor's edges come with the phaser at rest \[deg of crank\]; 0 where there is none.
     pub cam_rest_deg: f64,
+    /// Where the sensor of the exhaust-gas-recirculation valve stands with the valve pressed shut \[mm\]; 0 where there is none.
+    pub egr_stop_mm: f64,
+    /// Lift of its pintle over the metal seat \[mm\].
+    pub egr_lift_mm: f64,
+    /// Exhaust gas led back, of all gas that flows into the manifold \[%\].
+    pub egr_pct: f64,
     /// Advance of the inlet camshaft from its rest \[deg of crank\].
     pub cam_advance_deg: f64,
     /// Flow through the purge valve, air and vapour \[g/s\].

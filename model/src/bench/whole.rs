@@ -148,6 +148,8 @@ impl Bench {
                 let reach = cal.phaser.as_ref().map_or(0.0, |c| c.ordinary[0]);
                 even(self.plant.cam_rest_deg(), reach)
             }
+            // too low a stop costs gas, too high a one leaves the valve open at idle
+            Name::EgrStop => Some((self.plant.egr_stop_mm(), [0.12, 0.06])),
             Name::ClosedStop => {
                 let is = cal.inputs.throttle_closed_deg + self.plant.stop_deg();
                 even(is, cal.idle.stop_tolerance_deg)
@@ -232,7 +234,7 @@ impl Bench {
             // a driven car finds its trims by itself, from zero as from anywhere
             let erased = matches!(used.by, Writer::Reset | Writer::PowerCut | Writer::CodeClear);
             let must = match name {
-                Name::ClosedStop | Name::CamRest => true,
+                Name::ClosedStop | Name::CamRest | Name::EgrStop => true,
                 Name::IdleAirLight => erased,
                 _ => false,
             };

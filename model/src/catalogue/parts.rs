@@ -104,7 +104,7 @@ macro_rules! each_key {
             /// Air meter: the error at 60 g/s \[%\]; `error_pct` is then the one at 3 g/s, linear in the logarithm of flow.
             error_high_pct: Option<f64> = "error_high_pct",
             /// Wear or blockage \[%\]: throttle motor, pump (flow lost), filters and exhaust (area blocked), thermostat
-            /// (stays open), injector (flow lost), phaser (rate lost), coil (strength lost), battery (capacity lost), alternator
+            /// (stays open), injector (flow lost), phaser (rate lost), exhaust-gas-recirculation valve (its motor's force lost), coil (strength lost), battery (capacity lost), alternator
             /// (current lost).
             wear_pct: Option<f64> = "wear_pct",
             /// Wear of the throttle's first sensor track \[%\].
@@ -145,6 +145,14 @@ macro_rules! each_key {
             stretch_deg: Option<f64> = "stretch_deg",
             /// Phaser: it stands fast at this advance \[deg of crank\].
             stuck_deg: Option<f64> = "stuck_deg",
+            /// Exhaust-gas-recirculation valve: what its sensor shows on the metal seat \[mm\], instead of the serial's own.
+            stop_offset_mm: Option<f64> = "stop_offset_mm",
+            /// Exhaust-gas-recirculation valve: soot on its seat \[µm\].
+            soot_um: Option<f64> = "soot_um",
+            /// Exhaust-gas-recirculation valve: share of its passage that is blocked \[%\].
+            blocked_pct: Option<f64> = "blocked_pct",
+            /// Exhaust-gas-recirculation valve: it stands fast at this lift \[mm\].
+            stuck_mm: Option<f64> = "stuck_mm",
             /// Battery: how its acid is held, instead of the car's own kind.
             battery_type: Option<BatteryKind> = "battery_type",
             /// Battery: capacity printed on it \[Ah\].
@@ -181,6 +189,13 @@ const AIR_METER: &[Fault] = &[
 ];
 const INJECTOR: &[Fault] =
     &[number("error_pct", "%", [-90.0, 60.0], -20.0), WEAR, number("drip_mg_s", "mg/s", [0.0, 200.0], 20.0)];
+const EGR_VALVE: &[Fault] = &[
+    number("stop_offset_mm", "mm", [-0.3, 0.3], 0.2),
+    number("soot_um", "µm", [0.0, 400.0], 150.0),
+    number("blocked_pct", "%", [0.0, 98.0], 80.0),
+    number("stuck_mm", "mm", [0.0, 4.0], 1.0),
+    WEAR,
+];
 const EXHAUST: &[Fault] =
     &[WEAR, number("aged_pct", "%", [0.0, 98.0], 80.0), number("joint_leak_mm2", "mm²", [0.0, 100.0], 15.0)];
 const FLEXPLATE: &[Fault] = &[
@@ -211,7 +226,7 @@ const BELT: &[Caution] = &[Caution::DriveBelt];
 const OPENED: &[Caution] = &[Caution::HotCoolant, Caution::FuelPressure, Caution::CamDrive];
 
 /// Every part, in the order of `PartKind::ALL`.
-pub const PARTS: [Part; 26] = [
+pub const PARTS: [Part; 27] = [
     part("throttle_body", Place::Engine, &[Caution::ThrottlePlate], THROTTLE),
     part("air_meter", Place::Engine, &[Caution::Connectors], AIR_METER),
     part("injector", Place::Cylinder, FUEL, INJECTOR),
@@ -263,6 +278,7 @@ pub const PARTS: [Part; 26] = [
         &[Caution::CamDrive, Caution::HotOil],
         &[number("stuck_deg", "°", [0.0, 40.0], 0.0), WEAR],
     ),
+    part("egr_valve", Place::Engine, &[Caution::HotParts, Caution::Connectors], EGR_VALVE),
 ];
 
 /// A true value of a part, as shown with the lid open.
@@ -317,6 +333,11 @@ pub const TRUE: &[True] = &[
     signed("trigger_deg", 2),
     plain("stuck_deg", 0),
     signed("rate_pct", 0),
+    signed("stop_offset_mm", 3),
+    plain("soot_um", 0),
+    signed("motor_pct", 0),
+    plain("passage_blocked_pct", 0),
+    plain("stuck_mm", 1),
     signed("moves_pct", 1),
     signed("pressure_pct", 2),
     plain("leak_mm2", 2),

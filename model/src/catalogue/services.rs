@@ -96,6 +96,7 @@ fn of_routine(routine: Routine) -> &'static [Caution] {
         Routine::LearnIdle | Routine::LearnShortPulse | Routine::TestVapour => &[Caution::CarbonMonoxide],
         Routine::LearnCamRest => &[Caution::CarbonMonoxide, Caution::MovingParts],
         Routine::LearnClosedStop => &[Caution::ThrottlePlate],
+        Routine::LearnEgrStop => &[Caution::HotParts],
         Routine::LearnWheel => &[Caution::HighRevs],
         Routine::CutOut(_) => &[Caution::MisfireHeat],
         Routine::CommandIdle(0) => none("the module goes back to its own idle"),

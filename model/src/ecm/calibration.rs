@@ -4,7 +4,7 @@
 //! its task).
 
 use crate::ecm::{
-    airflow, alcohol, ambient, catalyst_monitor, charging, crank_learn, cylinder_trim, fueling, inputs,
+    airflow, alcohol, ambient, catalyst_monitor, charging, crank_learn, cylinder_trim, egr, fueling, inputs,
     memory, misfire, monitors, phaser, purge, rear_trim, sequences, vapour_monitor,
 };
 use crate::units::{ParamError, ParamRule, between};
@@ -74,6 +74,9 @@ pub struct Sections {
     /// Phaser of the inlet camshaft; without it the module moves none.
     #[serde(default)]
     pub phaser: Option<phaser::Cal>,
+    /// Exhaust-gas-recirculation valve; without it the module drives none.
+    #[serde(default)]
+    pub egr: Option<egr::Cal>,
     /// Purge.
     pub purge: purge::Cal,
     /// Monitors of components.
@@ -124,6 +127,9 @@ impl Calibration {
             cal.check()?;
         }
         if let Some(cal) = &s.phaser {
+            cal.check()?;
+        }
+        if let Some(cal) = &s.egr {
             cal.check()?;
         }
         s.purge.check()?;

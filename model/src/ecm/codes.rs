@@ -139,6 +139,16 @@ pub enum Code {
     P0357,
     /// The same, cylinder 8.
     P0358,
+    /// Too little exhaust gas led back.
+    P0401,
+    /// Circuit of the exhaust-gas-recirculation valve's motor open.
+    P0403,
+    /// The exhaust-gas-recirculation valve does not stand where it should.
+    P0404,
+    /// Position sensor of the exhaust-gas-recirculation valve, circuit low.
+    P0405,
+    /// The same, circuit high.
+    P0406,
     /// Catalyst stores too little oxygen, bank 1.
     P0420,
     /// The same, bank 2.
@@ -218,6 +228,8 @@ pub enum Monitor {
     Catalyst,
     /// Evaporative system; told by cars that test it.
     Vapour,
+    /// Exhaust gas led back; told by cars that do so.
+    Egr,
 }
 
 impl Monitor {
@@ -227,7 +239,9 @@ impl Monitor {
         match self {
             Monitor::Components => true,
             Monitor::Misfire | Monitor::Fuel => model_year < 2019,
-            Monitor::Oxygen | Monitor::OxygenHeater | Monitor::Catalyst | Monitor::Vapour => false,
+            Monitor::Oxygen | Monitor::OxygenHeater | Monitor::Catalyst | Monitor::Vapour | Monitor::Egr => {
+                false
+            }
         }
     }
 }
@@ -241,6 +255,7 @@ pub const MONITORS: &[(Monitor, &str)] = &[
     (Monitor::OxygenHeater, "oxygen_sensor_heater"),
     (Monitor::Catalyst, "catalyst"),
     (Monitor::Vapour, "evaporative_system"),
+    (Monitor::Egr, "egr_system"),
 ];
 
 /// Every code with its standard number, and its monitor; the words room says what it means.
@@ -306,6 +321,11 @@ pub const CODES: &[(Code, &str, Monitor)] = &[
     (Code::P0356, "P0356", Monitor::Components),
     (Code::P0357, "P0357", Monitor::Components),
     (Code::P0358, "P0358", Monitor::Components),
+    (Code::P0401, "P0401", Monitor::Egr),
+    (Code::P0403, "P0403", Monitor::Components),
+    (Code::P0404, "P0404", Monitor::Egr),
+    (Code::P0405, "P0405", Monitor::Components),
+    (Code::P0406, "P0406", Monitor::Components),
     (Code::P0420, "P0420", Monitor::Catalyst),
     (Code::P0430, "P0430", Monitor::Catalyst),
     (Code::P0442, "P0442", Monitor::Vapour),
@@ -402,6 +422,8 @@ pub struct Codes {
     vapour: bool,
     /// The inlet camshaft has a phaser.
     phased: bool,
+    /// It leads exhaust gas back.
+    egr: bool,
 }
 
 impl Default for Codes {
@@ -414,6 +436,7 @@ impl Default for Codes {
             direct: false,
             vapour: false,
             phased: false,
+            egr: false,
         }
     }
 }
@@ -425,12 +448,14 @@ const DIRECT_ONLY: [Code; 6] = [Code::P0087, Code::P268A, Code::P268C, Code::P26
 const VAPOUR_ONLY: [Code; 6] = [Code::P0442, Code::P0446, Code::P0452, Code::P0453, Code::P0455, Code::P0496];
 /// Codes that only a car with a phaser can set.
 const PHASED_ONLY: [Code; 2] = [Code::P0010, Code::P0011];
+/// Codes that only a car with an exhaust-gas-recirculation valve can set.
+const EGR_ONLY: [Code; 5] = [Code::P0401, Code::P0403, Code::P0404, Code::P0405, Code::P0406];
 
 impl Codes {
     /// None stored; whether the car has direct injection with coded injectors, a leak test of its vapour system, and a
-    /// phaser.
-    pub fn of_car(direct: bool, vapour: bool, phased: bool) -> Self {
-        Self { direct, vapour, phased, ..Self::default() }
+    /// phaser, an exhaust-gas-recirculation valve.
+    pub fn of_car(direct: bool, vapour: bool, phased: bool, egr: bool) -> Self {
+        Self { direct, vapour, phased, egr, ..Self::default() }
     }
     /// How one code stands.
     pub fn standing(&self, code: Code) -> &Standing {
@@ -558,13 +583,21 @@ impl Codes {
     }
     /// Monitors that the car tells of.
     fn monitors(&self) -> impl Iterator<Item = &'static (Monitor, &'static str)> {
-        let vapour = self.vapour;
-        MONITORS.iter().filter(move |(m, _)| vapour || *m != Monitor::Vapour)
+        let (vapour, egr) = (self.vapour, self.egr);
+        MONITORS.iter().filter(move |(m, _)| match m {
+            Monitor::Vapour => vapour,
+            Monitor::Egr => egr,
+            _ => true,
+        })
     }
     /// A car with so many banks and cylinders can set this code.
     pub fn can_set(&self, code: Code, banks: usize, cylinders: usize) -> bool {
-        let missing =
-            [(self.direct, &DIRECT_ONLY[..]), (self.vapour, &VAPOUR_ONLY), (self.phased, &PHASED_ONLY)];
+        let missing = [
+            (self.direct, &DIRECT_ONLY[..]),
+            (self.vapour, &VAPOUR_ONLY),
+            (self.phased, &PHASED_ONLY),
+            (self.egr, &EGR_ONLY),
+        ];
         if missing.iter().any(|(has, only)| !has && only.contains(&code)) {
             return false;
         }

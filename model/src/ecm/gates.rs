@@ -76,6 +76,12 @@ pub enum GateKind {
     CamAtRest,
     /// What is measured lies near the stored value \[deg\].
     NearStored,
+    /// The engine stands.
+    EngineStands,
+    /// Supply high enough \[V\].
+    Supply,
+    /// Key on for long enough before the engine was started \[s\].
+    KeyOnTime,
 }
 
 /// How a gate stands.

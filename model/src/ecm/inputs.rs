@@ -296,6 +296,8 @@ pub struct State {
     pub fuel_level_pct: f64,
     /// Pressure sensor of the tank \[V\].
     pub tank_pressure_v: f64,
+    /// Position sensor of the exhaust-gas-recirculation valve \[V\].
+    pub egr_position_v: f64,
     /// Engine speed over the last segment \[rpm\].
     pub segment_rpm: f64,
     /// Engine speed over the last cycle \[rpm\].
@@ -537,7 +539,7 @@ impl State {
         let follow = |old: f64, new: f64, share: f64| if first { new } else { old + (new - old) * share };
         self.supply_v = f.supply_v;
         self.rear_oxygen_v = f.rear_oxygen_v;
-        self.tank_pressure_v = f.tank_pressure_v;
+        (self.tank_pressure_v, self.egr_position_v) = (f.tank_pressure_v, f.egr_position_v);
         self.stages = f.stages;
         self.key_on = f.key_on;
         self.key_crank = f.key_crank;

@@ -109,6 +109,9 @@ impl Ecm {
             vapour_leak_mm: self.s.vapour.found.map_or(0.0, |f| f.hole_mm),
             cam_wanted_deg: self.s.phaser.wanted_deg,
             cam_advance_deg: self.s.phaser.advance_deg,
+            egr_wanted_mm: self.s.egr.wanted_mm,
+            egr_lift_mm: self.s.egr.lift_mm,
+            egr_position_mm: self.s.egr.position_mm,
         }
     }
 }

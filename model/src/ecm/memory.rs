@@ -50,6 +50,8 @@ pub enum Name {
     CamRest,
     /// Trim of fuel by the oxygen sensor behind the catalyst \[%\], positive richer; by bank from 0.
     RearTrim(u8),
+    /// Where the sensor of the exhaust-gas-recirculation valve stands with the valve shut \[mm\].
+    EgrStop,
 }
 
 /// Which values a car's module holds.
@@ -69,6 +71,8 @@ pub struct Holds {
     pub alcohol: bool,
     /// Rest position of the inlet camshaft.
     pub cam_rest: bool,
+    /// Closed stop of the exhaust-gas-recirculation valve.
+    pub egr_stop: bool,
 }
 
 impl Name {
@@ -89,6 +93,7 @@ impl Name {
             Name::Ambient => "ambient".into(),
             Name::Alcohol => "alcohol".into(),
             Name::CamRest => "cam_rest".into(),
+            Name::EgrStop => "egr_stop".into(),
         }
     }
     /// Unit.
@@ -97,6 +102,7 @@ impl Name {
             Name::IdleAirLight | Name::IdleAirLoaded | Name::LongIdle(_) => "g/s",
             Name::ClosedStop | Name::CamRest => "°",
             Name::InjectorDead(_) => "µs",
+            Name::EgrStop => "mm",
             Name::Ambient => "kPa",
             _ => "%",
         }
@@ -111,7 +117,7 @@ impl Name {
             Name::CylinderTrim(_) => Group::CylinderTrims,
             Name::ShortPulse(_) => Group::ShortPulse,
             Name::Alcohol => Group::Alcohol,
-            Name::Ambient | Name::CamRest => return None,
+            Name::Ambient | Name::CamRest | Name::EgrStop => return None,
         })
     }
     /// What a profile calls it.
@@ -127,6 +133,7 @@ impl Name {
             Name::Ambient => Item::Ambient,
             Name::Alcohol => Item::Alcohol,
             Name::CamRest => Item::CamRest,
+            Name::EgrStop => Item::EgrStop,
         }
     }
     fn index(self) -> usize {
@@ -137,6 +144,7 @@ impl Name {
             Name::Ambient => 3,
             Name::Alcohol => 4,
             Name::CamRest => 5,
+            Name::EgrStop => 6,
             Name::LongIdle(b) => BY_BANK + 4 * usize::from(b),
             Name::LongPart(b) => BY_BANK + 1 + 4 * usize::from(b),
             Name::LongHigh(b) => BY_BANK + 2 + 4 * usize::from(b),
@@ -150,7 +158,7 @@ impl Name {
 }
 
 /// Where values by bank begin, and those by cylinder.
-const BY_BANK: usize = 6;
+const BY_BANK: usize = 7;
 const BY_CYLINDER: usize = BY_BANK + 4 * MAX_BANKS;
 /// Default, low and high of what a code can say: flow \[%\], dead time \[µs\].
 const CODE_FLOW_PCT: [f64; 3] = [0.0, -13.2, 13.2];
@@ -168,6 +176,9 @@ const ALCOHOL_PCT: [f64; 3] = [0.0, 0.0, 95.0];
 const CAM_REST_DEG: [f64; 3] = [0.0, -10.0, 10.0];
 /// The same of the rear trim \[%\]: bounded to what front sensors age by, common practice.
 const REAR_TRIM_PCT: [f64; 3] = [0.0, -2.0, 2.0];
+/// The same of the closed stop \[mm\]: the default lies below every seat, so that the valve shuts for certain; a seat with soot
+/// stands higher.
+const EGR_STOP_MM: [f64; 3] = [-0.2, -0.3, 0.6];
 
 /// Something that an event can erase.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -193,6 +204,8 @@ pub enum Item {
     Alcohol,
     /// Rest position of the inlet camshaft.
     CamRest,
+    /// Closed stop of the exhaust-gas-recirculation valve.
+    EgrStop,
     /// Wheel table.
     WheelTable,
     /// Misfire counts.
@@ -285,6 +298,7 @@ impl Cal {
             Name::Alcohol => ALCOHOL_PCT,
             Name::CamRest => CAM_REST_DEG,
             Name::RearTrim(_) => REAR_TRIM_PCT,
+            Name::EgrStop => EGR_STOP_MM,
         }
     }
 }
@@ -456,9 +470,13 @@ impl Store {
     /// The car comes in knowing where its camshaft rests \[deg of crank\]: from the factory, or learned on the road before
     /// the bench began.
     pub fn deliver_cam_rest(&mut self, deg: f64, by: Writer) {
-        let k = Name::CamRest.index();
+        self.deliver(Name::CamRest, deg, by);
+    }
+    /// The car comes in knowing a value.
+    pub fn deliver(&mut self, name: Name, value: f64, by: Writer) {
+        let k = name.index();
         let at_s = if by == Writer::Factory { 0.0 } else { -1.0 };
-        self.values[k] = Value { value: deg, learned: true, by, at_s };
+        self.values[k] = Value { value, learned: true, by, at_s };
         self.saved[k] = self.values[k];
     }
     /// A learn ended well.
@@ -473,6 +491,9 @@ impl Store {
         }
         if self.holds.cam_rest {
             all.push(Name::CamRest);
+        }
+        if self.holds.egr_stop {
+            all.push(Name::EgrStop);
         }
         for b in 0..self.holds.banks.min(MAX_BANKS) as u8 {
             all.extend([Name::LongIdle(b), Name::LongPart(b), Name::LongHigh(b), Name::RearTrim(b)]);

@@ -24,6 +24,7 @@ pub mod crank_learn;
 mod crank_tasks;
 mod cylinder_tasks;
 pub mod cylinder_trim;
+pub mod egr;
 pub mod fueling;
 mod gates;
 pub mod injectors;
@@ -105,6 +106,8 @@ pub struct State {
     pub rear_trim: rear_trim::State,
     /// Phaser of the inlet camshaft.
     pub phaser: phaser::State,
+    /// Exhaust-gas-recirculation valve.
+    pub egr: egr::State,
     /// Purge.
     pub purge: purge::State,
     /// Leak test of the vapour system.
@@ -176,6 +179,7 @@ impl Ecm {
             short: direct && cal.s.cylinder_trim.is_some(),
             alcohol: cal.s.alcohol.is_some(),
             cam_rest: cal.s.phaser.is_some(),
+            egr_stop: cal.s.egr.is_some(),
         };
         let mut store = Store::with(&cal.s.memory, holds, closed_stop_deg);
         store.battery = cal.s.charging.works();
@@ -199,11 +203,17 @@ impl Ecm {
                 catalyst: catalyst_monitor::State::default(),
                 rear_trim: rear_trim::State::default(),
                 phaser: phaser::State::default(),
+                egr: egr::State::default(),
                 purge: purge::State::default(),
                 vapour: vapour_monitor::State::default(),
                 charging: charging::State::default(),
                 monitors: monitors::State::default(),
-                codes: Codes::of_car(direct, cal.s.vapour.is_some(), cal.s.phaser.is_some()),
+                codes: Codes::of_car(
+                    direct,
+                    cal.s.vapour.is_some(),
+                    cal.s.phaser.is_some(),
+                    cal.s.egr.is_some(),
+                ),
                 wheel: crank_learn::State::default(),
                 misfire: misfire::State::default(),
                 similar: None,
@@ -322,7 +332,8 @@ impl Ecm {
             s.out.inject_us[cylinder] = 0.0;
             s.fuel.silence(cylinder);
         }
-        let asked = s.fuel.spark_deg + if running { s.air.spark_add } else { 0.0 };
+        let asked = s.fuel.spark_deg
+            + if running { s.air.spark_add + s.egr.spark_deg(cal.s.egr.as_ref()) } else { 0.0 };
         // beyond best torque more advance would take torque away, the more so the slower it turns
         let spark = asked.min(cal.s.fuel.most_spark_deg.at(s.inputs.segment_rpm));
         for c in 0..n {
@@ -373,28 +384,6 @@ impl Ecm {
             self.slow(0.1);
         }
         self.outputs();
-    }
-
-    /// A moment of a day that is carried on with the electrics alone: its sensor counts, and charging goes by its rule.
-    /// Awake; with the key on; whether the engine starts to run; whether the car drives it; coolant \[°C\].
-    pub fn carry_on(
-        &mut self,
-        f: &SensorFrame,
-        (awake, on): (bool, bool),
-        starts: bool,
-        overrun: bool,
-        coolant_c: f64,
-    ) {
-        let before_s = self.s.charging.counted_s();
-        let cal = &self.cal.s.charging;
-        self.s.charging.count(cal, &mut self.s.store.battery, f, awake);
-        if starts {
-            self.s.charging.starts();
-        }
-        if on {
-            let dt = self.s.charging.counted_s() - before_s;
-            self.s.charging.slow(cal, &self.s.store.battery, overrun, coolant_c, dt);
-        }
     }
 
     /// Air that goes past the plate by its sensor, the nominal plate and what idle air has learned of this one \[g/s\].
@@ -477,6 +466,7 @@ impl Ecm {
         let hold = self.holds_trims();
         self.learn_ambient(dt);
         self.phaser_fast(dt);
+        self.egr_fast(dt);
         self.learn_wheel(dt);
         let cal = &*self.cal;
         let (air, mut ctx) = Self::air_context(cal, &self.flow, &mut self.s);
@@ -578,6 +568,7 @@ impl Ecm {
         self.rear_trim_slow(dt);
         self.vapour_slow(dt);
         self.phaser_slow(dt);
+        self.egr_slow(dt);
         if self.s.running && self.s.fuel.running_s > 10.0 {
             let wheel = &self.s.store.wheel;
             self.verdict(Code::P0315, Some(!wheel.learned || wheel.suspect));

@@ -159,6 +159,8 @@ pub struct Around {
     pub cylinders: usize,
     /// Heaters of the oxygen sensors driven.
     pub heaters: bool,
+    /// Exhaust gas led back by the module's book \[g/s\].
+    pub gas_g_s: f64,
 }
 
 /// Code by pin of [`PINS`]: low, high.
@@ -283,7 +285,8 @@ impl State {
         if !a.running || a.idling || a.cut || !sound || self.steady_s < 2.0 || a.running_s < 30.0 {
             return;
         }
-        let ratio = i.air_g_s / i.air_by_pressure_g_s.max(0.1);
+        // pressure tells of all that the engine draws
+        let ratio = (i.air_g_s + a.gas_g_s) / i.air_by_pressure_g_s.max(0.1);
         let off = ratio > 1.0 + cal.air[0] || ratio < 1.0 / (1.0 + cal.air[0]);
         verdict(Code::P0101, self.air.count(off, cal.air[1], dt_s));
     }
@@ -372,6 +375,7 @@ impl Ecm {
             banks: self.cal.plate.bank_count(),
             cylinders: self.cal.plate.firing_order.len(),
             heaters: s.out.lambda_heater,
+            gas_g_s: s.egr.gas_g_s(cal.egr.as_ref()),
         };
         s.monitors.slow(&cal.watch, &s.inputs, &around, dt, &mut |code, seen| {
             if let Some(bad) = seen

@@ -1,6 +1,7 @@
-//! Power: what the module does when the key is turned on, when it is turned off, and when its supply is lost.
+//! Power: what the module does when the key is turned on, when it is turned off, when its supply is lost, and in days that are
+//! carried on with the electrics alone.
 //!
-//! *Inside*: what each of the three keeps, saves and forgets. *Outside*: when they happen (the sample task in `mod`).
+//! *Inside*: what each of them keeps, saves and forgets. *Outside*: when they happen (the sample task in `mod`).
 
 use crate::ecm::crank_tasks::CutOutSpeed;
 use crate::ecm::{Ecm, Power, alcohol, ambient, cylinder_trim, fueling, inputs, memory, monitors};
@@ -8,6 +9,28 @@ use crate::link::{Notice, RoutineState};
 use crate::signals::{ActuatorFrame, SensorFrame};
 
 impl Ecm {
+    /// A moment of a day that is carried on with the electrics alone: its sensor counts, and charging goes by its rule.
+    /// Awake; with the key on; whether the engine starts to run; whether the car drives it; coolant \[°C\].
+    pub fn carry_on(
+        &mut self,
+        f: &SensorFrame,
+        (awake, on): (bool, bool),
+        starts: bool,
+        overrun: bool,
+        coolant_c: f64,
+    ) {
+        let before_s = self.s.charging.counted_s();
+        let cal = &self.cal.s.charging;
+        self.s.charging.count(cal, &mut self.s.store.battery, f, awake);
+        if starts {
+            self.s.charging.starts();
+        }
+        if on {
+            let dt = self.s.charging.counted_s() - before_s;
+            self.s.charging.slow(cal, &self.s.store.battery, overrun, coolant_c, dt);
+        }
+    }
+
     pub(super) fn wake(&mut self, now_s: f64, f: &SensorFrame) {
         let s = &mut self.s;
         s.power = Power::On;
@@ -24,6 +47,7 @@ impl Ecm {
         s.rear_trim.key_on();
         s.vapour.key_on();
         s.phaser.key_on();
+        s.egr.key_on();
         s.monitors = monitors::State::default();
         s.wheel.key_on();
         s.misfire.key_on();
@@ -83,6 +107,7 @@ impl Ecm {
                 s.catalyst.forget();
                 s.rear_trim.forget();
                 s.vapour.forget();
+                s.egr.forget();
             }
             if self.profile.power_cut.contains(&memory::Item::MisfireCounts) {
                 s.misfire.forget();

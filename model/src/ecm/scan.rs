@@ -5,7 +5,7 @@
 //! **Checked by** `source_scan…` in `tests/module/services.rs`.
 
 use crate::ecm::codes::CODES;
-use crate::ecm::{Ecm, Power};
+use crate::ecm::{Ecm, Power, egr};
 use crate::link::{MonitorDetail, Scan};
 
 /// Supply of the throttle's tracks \[V\].
@@ -39,6 +39,9 @@ impl Ecm {
             catalyst_least_pct: self.cal.s.catalyst.least_pct,
             vapour: s.vapour.found.map(|f| (f.hole_mm, f.drawn)),
             vapour_least_mm: self.cal.s.vapour.as_ref().map(|c| c.leak_mm[0]),
+            egr: s.egr.flow,
+            egr_least: self.cal.s.egr.as_ref().map(|c| c.flow[2]),
+            egr_most_mm: self.cal.s.egr.as_ref().map_or(0.0, egr::Cal::most_mm),
             oxygen_v,
             fuel_system: self.fuel_system(),
             run_s: if s.running { s.fuel.running_s } else { 0.0 },

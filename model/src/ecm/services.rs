@@ -62,6 +62,9 @@ impl Gate {
             GateKind::FuelCalm => (link::Gate::FuelCalm, None),
             GateKind::CamAtRest => (link::Gate::CamAtRest, None),
             GateKind::NearStored => (link::Gate::NearStored, None),
+            GateKind::EngineStands => (link::Gate::EngineStands, None),
+            GateKind::Supply => (link::Gate::Supply, None),
+            GateKind::KeyOnTime => (link::Gate::KeyOnTime, None),
         };
         let code = code.map(|c| c.number().into());
         GateStatus { name, open: self.open, now: self.now, limit: self.limit, code }
@@ -90,6 +93,7 @@ impl Ecm {
                     Name::Alcohol => &s.alcohol.gates,
                     Name::CamRest => &s.phaser.gates,
                     Name::RearTrim(b) => &s.rear_trim.gates[usize::from(b)],
+                    Name::EgrStop => &s.egr.gates,
                     Name::InjectorFlow(_) | Name::InjectorDead(_) | Name::ShortPulse(_) => &[],
                 };
                 LearnedStatus {
@@ -261,6 +265,7 @@ impl Ecm {
                 self.s.catalyst.forget();
                 self.s.rear_trim.forget();
                 self.s.vapour.forget();
+                self.s.egr.forget();
                 self.note(Notice::CodesCleared);
                 DiagResponse::Ok
             }
@@ -300,6 +305,7 @@ impl Ecm {
                     self.s.air.commanded = None;
                     self.s.short_pulse.end();
                     self.s.vapour.stop();
+                    self.s.egr.stop();
                     self.s.air.cylinder_back();
                     self.s.cut_out = None;
                     self.s.wheel.stop();
@@ -422,6 +428,7 @@ impl Ecm {
                 self.begin(routine);
                 Ok(())
             }
+            Routine::LearnEgrStop => self.begin_egr_learn(),
             Routine::LearnWheel => {
                 self.wheel_entry()?;
                 self.s.wheel.begin();

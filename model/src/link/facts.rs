@@ -85,6 +85,15 @@ pub enum Refused {
         /// Most either way \[deg of crank\].
         most_deg: f64,
     },
+    /// The module drives no exhaust-gas-recirculation valve.
+    NoEgrValve,
+    /// Inlet air is too cold or too hot.
+    InletOutside {
+        /// Now \[°C\].
+        is_c: f64,
+        /// Least and most \[°C\].
+        needs_c: [f64; 2],
+    },
     /// Idle control is not in force.
     IdleControlOff {
         /// Engine speed \[rpm\].
@@ -169,6 +178,12 @@ pub enum Failed {
     CylindersNotAtRest,
     /// The camshaft's rest position is too far from nominal to be learned.
     CamTooFar,
+    /// The engine was started before the learn was complete.
+    EngineTurned,
+    /// Supply or temperature left its window, or the position did not settle.
+    LearnBrokenOff,
+    /// The closed stop of the exhaust-gas-recirculation valve is outside the range that may be learned.
+    EgrStopOutside,
     /// It was stopped by request.
     Stopped,
     /// The car moves or a gear is in.
@@ -363,6 +378,12 @@ pub enum Gate {
     CamAtRest,
     /// What is measured lies near the stored value \[deg\].
     NearStored,
+    /// The engine stands.
+    EngineStands,
+    /// Supply high enough \[V\].
+    Supply,
+    /// Key on for long enough before the engine was started \[s\].
+    KeyOnTime,
 }
 
 /// Fuel system status, bank 1: the cases of SAE J1979, PID 03 (from memory).
@@ -431,6 +452,9 @@ impl Gate {
             Gate::FuelCalm => "fuel_calm",
             Gate::CamAtRest => "cam_at_rest",
             Gate::NearStored => "near_stored",
+            Gate::EngineStands => "engine_stands",
+            Gate::Supply => "supply",
+            Gate::KeyOnTime => "key_on_time",
         }
     }
 }

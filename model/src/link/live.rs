@@ -159,6 +159,12 @@ live_values! {
     rear_trim_pct: "%", 2, None;
     /// The same of bank 2.
     rear_trim_bank2_pct: "%", 2, None;
+    /// Lift wanted of the exhaust-gas-recirculation valve \[mm\]; 0 where there is none.
+    egr_wanted_mm: "mm", 2, None;
+    /// Its actual lift by the learned closed stop \[mm\].
+    egr_lift_mm: "mm", 2, None;
+    /// Its position by the sensor alone \[mm\].
+    egr_position_mm: "mm", 2, None;
 }
 
 impl LiveValues {

@@ -112,6 +112,13 @@ pub struct Scan {
     pub vapour: Option<(f64, f64)>,
     /// Smallest hole that is a fault \[mm\]; none on a car without the test.
     pub vapour_least_mm: Option<f64>,
+    /// Rise of pressure in the last flow check of the exhaust-gas-recirculation valve over that of a nominal engine \[-\]; none since
+    /// codes were cleared.
+    pub egr: Option<f64>,
+    /// Least rise that passes \[-\]; none on a car without such a valve.
+    pub egr_least: Option<f64>,
+    /// Largest lift that is ever wanted \[mm\].
+    pub egr_most_mm: f64,
     /// Voltages of the wide-band sensors by the module's curve \[V\]; 0 while they are cold.
     pub oxygen_v: [f64; 2],
     /// Fuel system status, bank 1.

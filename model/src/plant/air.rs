@@ -21,6 +21,8 @@
 //! 3. `ṁ = C_d A p₀/√(R T₀) Ψ(p/p₀)`, Ψ the isentropic flow function, γ 1.40.
 //! 4. `dp/dt = (R T_m/V)(ṁ_throttle + ṁ_leak + ṁ_purge − ṁ_drawn)`, semi-implicit in Ψ's slope where unchoked.
 //! 5. Vapour in the purge flow: share `w_max · load`, load the canister's content over its capacity.
+//! 6. Exhaust gas led back (`egr`) enters as a given flow; it mixes with what the manifold holds and leaves with what is drawn.
+//! 7. `T_m` is that of air and gas by their masses.
 //!
 //! **Valid** for manifold pressure up to ambient, film up to about 120 µm.
 //!
@@ -28,6 +30,7 @@
 //! `tests/model/physics.rs`; `holds_air…` in `tests/model/balances.rs`.
 
 use crate::num::{self, FlowFunction};
+use crate::plant::cylinder::Charge;
 use crate::plant::parts::ThrottleBody;
 use crate::units::{ParamError, R_AIR, between};
 use serde::{Deserialize, Serialize};
@@ -194,6 +197,10 @@ pub struct State {
     /// Share of the flow through the leak; share through the purge valve.
     leak_share: f64,
     purge_share: f64,
+    /// Exhaust gas led back: flow \[kg/s\], temperature \[K\]; what it is made of, for each kg of it.
+    egr: (f64, f64, Charge),
+    /// That gas in the manifold.
+    pub burned: Charge,
     /// Vapour over air in what the purge valve passes.
     vapour_ratio: f64,
     fill: f64,
@@ -210,6 +217,8 @@ pub struct Flowed {
     pub purge_kg: f64,
     /// Fuel vapour through the purge valve \[kg\].
     pub vapour_kg: f64,
+    /// Exhaust gas led back \[kg\].
+    pub egr_kg: f64,
 }
 
 /// Surroundings of the slow part.
@@ -253,6 +262,8 @@ impl State {
             per_psi: 0.0,
             leak_share: 0.0,
             purge_share: 0.0,
+            egr: (0.0, inlet_k, Charge::default()),
+            burned: Charge::default(),
             vapour_ratio: 0.0,
             fill: 0.0,
         }
@@ -277,6 +288,12 @@ impl State {
         // tick to tick
         self.before_throttle_pa += (behind_pa - self.before_throttle_pa) * num::lag_share(dt_s, DUCT_S);
         self.manifold_k = s.inlet_k + p.manifold_heating * (s.coolant_k - s.inlet_k);
+        // (7)
+        let burned_kg = self.burned.mass();
+        if burned_kg > 0.0 {
+            let share = (burned_kg / self.held_kg().max(1e-9)).min(1.0);
+            self.manifold_k += share * (self.egr.1 - self.manifold_k);
+        }
         let plate_mm2 = p.discharge * open_area_mm2(p, s.body, self.opening_deg);
         let area_mm2 = plate_mm2 + s.leak_mm2 + s.purge_mm2;
         self.leak_share = s.leak_mm2 / area_mm2;
@@ -296,6 +313,13 @@ impl State {
         let psi = if ratio > 0.999 { flow.near_slope() * (1.0 - ratio) } else { flow.at(ratio) };
         let total_kg_s = self.per_psi * psi;
         let mut dm = total_kg_s * dt_s - drawn_kg;
+        let mut egr_kg = 0.0;
+        if self.egr.0 > 0.0 {
+            // (6)
+            egr_kg = self.egr.0 * dt_s;
+            dm += egr_kg;
+            self.burned = self.burned.plus(&self.egr.2.times(egr_kg));
+        }
         if ratio > 0.999 {
             let slope = self.per_psi * flow.near_slope() / self.before_throttle_pa;
             dm /= 1.0 + self.fill * slope * dt_s;
@@ -305,7 +329,7 @@ impl State {
             dm /= 1.0 + self.fill * slope * dt_s;
         }
         self.manifold_pa = (self.manifold_pa + self.fill * dm).max(1000.0);
-        let came = dm + drawn_kg;
+        let came = dm + drawn_kg - egr_kg;
         let per_s = 1.0 / dt_s;
         let (mut leak_kg, mut purge_kg, mut vapour_kg) = (0.0, 0.0, 0.0);
         // most of the time nothing leaks and nothing is purged
@@ -322,7 +346,7 @@ impl State {
         self.metered_kg_s = metered_kg * per_s;
         self.leak_kg_s = leak_kg * per_s;
         self.purge_kg_s = (purge_kg + vapour_kg) * per_s;
-        Flowed { metered_kg, leak_kg, purge_kg, vapour_kg }
+        Flowed { metered_kg, leak_kg, purge_kg, vapour_kg, egr_kg }
     }
 
     /// Takes the vapour that goes with a mass of air drawn from the manifold \[kg\].
@@ -333,6 +357,25 @@ impl State {
         let taken = (self.vapour_kg * drawn_kg / self.held_kg().max(1e-9)).clamp(0.0, self.vapour_kg);
         self.vapour_kg -= taken;
         taken
+    }
+
+    /// Exhaust gas led back, from now until the next call: flow \[kg/s\], temperature \[K\], what a kg of it is made of.
+    pub fn lead_back(&mut self, kg_s: f64, gas_k: f64, of: Charge) {
+        self.egr = (kg_s, gas_k, of);
+    }
+
+    /// Puts the exhaust gas that goes with a mass drawn from the manifold \[kg\] into a port's charge. The mass drawn is
+    /// counted as air: the products and the fuel in it are taken off the air.
+    pub fn take_burned(&mut self, drawn_kg: f64, port: &mut Charge) {
+        if self.burned.mass() <= 0.0 {
+            return;
+        }
+        let share = (drawn_kg / self.held_kg().max(1e-9)).clamp(0.0, 1.0);
+        let taken = self.burned.times(share);
+        self.burned = self.burned.times(1.0 - share);
+        port.products += taken.products;
+        port.fuel += taken.fuel;
+        port.air -= taken.products + taken.fuel;
     }
 
     /// Refuelling pushes vapour into the canister, up to its capacity.

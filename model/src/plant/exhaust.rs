@@ -28,6 +28,7 @@
 //! `exact_back_pressure…` and `holds_a_restricted_bank…` in `tests/module/whimbrel.rs`.
 
 use crate::num;
+use crate::plant::cylinder::Charge;
 use crate::plant::parts::Exhaust;
 use crate::units::{ParamError, R_AIR, between};
 use serde::{Deserialize, Serialize};
@@ -195,6 +196,20 @@ impl State {
         b.fuel_kg += pulse.fuel_kg - b.fuel_kg * out;
         b.raw_kg += pulse.raw_kg - b.raw_kg * out;
         b.passed_kg += pulse.mass_kg;
+    }
+    /// What a kg of the gas in a bank's mixing volume is made of, for a stoichiometric ratio: raw fuel counts as not burned.
+    pub fn made_of(&self, bank: usize, afr: f64) -> Charge {
+        let b = &self.banks[bank];
+        let all_kg = (b.air_kg + b.fuel_kg).max(1e-12);
+        let burned_kg = (b.fuel_kg - b.raw_kg).clamp(0.0, b.air_kg / afr);
+        let products = (1.0 + afr) * burned_kg;
+        let of = Charge { air: b.air_kg - afr * burned_kg, fuel: b.fuel_kg - burned_kg, products };
+        of.times(1.0 / all_kg)
+    }
+    /// Gas led back from a bank \[kg\], ahead of its pipe.
+    pub fn lead_off(&mut self, bank: usize, kg: f64) {
+        let b = &mut self.banks[bank];
+        b.passed_kg = (b.passed_kg - kg).max(0.0);
     }
     /// Moves the delay line on by one pitch.
     pub fn shift(&mut self, afr: f64) {

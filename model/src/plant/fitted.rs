@@ -5,8 +5,9 @@
 
 use super::battery::Battery;
 use super::parts::{
-    AirMeter, Alternator, CamDrive, Coil, CrankSensor, Exhaust, Filter, Injector, Phaser, Plug, Pulley, Pump,
-    PurgeValve, Regulator, Seal, Seals, Shaft, Spread, Thermostat, ThrottleBody, VentValve, Wheel,
+    AirMeter, Alternator, CamDrive, Coil, CrankSensor, EgrValve, Exhaust, Filter, Injector, Phaser, Plug,
+    Pulley, Pump, PurgeValve, Regulator, Seal, Seals, Shaft, Spread, Thermostat, ThrottleBody, VentValve,
+    Wheel,
 };
 use crate::label::BatteryLabel;
 use serde::{Deserialize, Serialize};
@@ -54,6 +55,8 @@ pub struct Parts {
     pub vapour_line: Seal,
     /// Vent valve of the canister.
     pub vent_valve: VentValve,
+    /// Exhaust-gas-recirculation valve; on a car without one it does nothing.
+    pub egr_valve: EgrValve,
     /// Exhausts with their catalysts, by bank.
     pub exhausts: Vec<Exhaust>,
     /// Thermostat.
@@ -94,6 +97,7 @@ impl Parts {
             fuel_cap: Seal::new(serial("fuel_cap")),
             vapour_line: Seal::new(serial("vapour_line")),
             vent_valve: VentValve::new(serial("vent_valve")),
+            egr_valve: EgrValve::new(spread, serial("egr_valve")),
             exhausts: (1..=banks).map(|b| Exhaust::new(serial(&format!("exhaust.bank{b}")))).collect(),
             thermostat: Thermostat::new(serial("thermostat")),
             battery: Battery::new(spread, battery, serial("battery")),

@@ -100,6 +100,8 @@ pub struct Plugs {
     pub purge_valve: bool,
     /// Plug of the phaser's oil control valve.
     pub cam_valve: bool,
+    /// Plug of the exhaust-gas-recirculation valve: motor and position sensor.
+    pub egr_valve: bool,
     /// Hose between purge valve and manifold, open; pulled off and closed with a cap it carries nothing.
     pub purge_hose: bool,
     /// Filler cap, on and tight.
@@ -130,6 +132,7 @@ impl Default for Plugs {
             battery: true,
             purge_valve: true,
             cam_valve: true,
+            egr_valve: true,
             purge_hose: true,
             fuel_cap: true,
             fan: true,

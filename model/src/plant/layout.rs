@@ -5,7 +5,7 @@
 
 use super::parts::Spread;
 use super::{
-    air, catalyst, crank, cylinder, electrical, exhaust, fuel, ignition, phaser, road, sensors, thermal,
+    air, catalyst, crank, cylinder, egr, electrical, exhaust, fuel, ignition, phaser, road, sensors, thermal,
     vapour, wear,
 };
 use crate::signals::{MAX_BANKS, MAX_CYLINDERS};
@@ -83,6 +83,8 @@ pub struct Params {
     pub fuel: fuel::Params,
     /// Vapour over the fuel in the tank; without it the car's tank is not modelled beyond its fuel.
     pub vapour: Option<vapour::Params>,
+    /// Exhaust gas led back; without it none is.
+    pub egr: Option<egr::Params>,
     /// Exhaust.
     pub exhaust: exhaust::Params,
     /// Catalyst of a bank.
@@ -114,6 +116,7 @@ impl Params {
         self.air.check()?;
         self.fuel.check()?;
         self.vapour.as_ref().map_or(Ok(()), vapour::Params::check)?;
+        self.egr.as_ref().map_or(Ok(()), egr::Params::check)?;
         self.exhaust.check()?;
         self.catalyst.check()?;
         self.electrical.check()?;

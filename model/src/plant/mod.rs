@@ -10,7 +10,7 @@
 //! 2. crank: the sum of work changes the speed, the mean speed gives the step's length in time;
 //! 3. manifold: air that flowed in less air that was drawn out;
 //! 4. wheel: a tooth edge, if one was passed;
-//! 5. time; and every 10 ms, in this order: phaser, throttle plate and air filter, tank vapour, fuel, exhaust back
+//! 5. time; and every 10 ms, in this order: phaser, throttle plate and air filter, exhaust gas led back, tank vapour, fuel, exhaust back
 //!    pressure, catalysts,
 //!    electrics, heat, road and loads, wear, sensor samples (`slow.rs` prepares the inputs of each).
 //!
@@ -23,6 +23,7 @@ pub mod battery;
 pub mod catalyst;
 pub mod crank;
 pub mod cylinder;
+pub mod egr;
 pub mod electrical;
 pub mod exhaust;
 mod fitted;
@@ -143,6 +144,8 @@ pub struct State {
     pub fuel: fuel::State,
     /// Vapour over the fuel in the tank.
     pub vapour: vapour::State,
+    /// Exhaust gas led back.
+    pub egr: egr::State,
     /// Exhaust.
     pub exhaust: exhaust::State,
     /// Catalysts.
@@ -254,6 +257,7 @@ impl Plant {
             air: air::State::at_rest(&p.air, start.ambient_pa, start.ambient_k),
             fuel: fuel::State::at_rest(&p.fuel, n),
             vapour: vapour::State::at_rest(p.vapour.as_ref(), start.ambient_k),
+            egr: egr::State::at_rest(start.coolant_k),
             exhaust: exhaust::State::at_rest(&p.exhaust, p.layout.bank_count(), start.ambient_pa),
             catalysts: catalyst::State::at_rest(&p.catalyst, p.layout.bank_count(), start.coolant_k),
             electrical: electrical::State::at_rest(&parts.battery),
@@ -293,6 +297,9 @@ impl Plant {
         self.rederive();
         self.wheel_fitted();
         self.s.electrical.refit(&self.s.parts.battery);
+        if let Some(p) = &self.p.egr {
+            self.s.egr.fitted(p, &self.s.parts.egr_valve);
+        }
     }
     /// Recomputes what is derived from the fitted parts; the state is unchanged.
     pub fn rederive(&mut self) {
@@ -440,6 +447,7 @@ impl Plant {
                 let drawn_kg = std::mem::take(&mut s.drawn_kg[c]);
                 let since_s = s.time_s - s.drawn_s[c];
                 port.fuel = s.fuel.draw(c, since_s) + s.air.take_vapour(drawn_kg);
+                s.air.take_burned(drawn_kg, &mut port);
                 let drop_pa = s.fuel.rail_pa + s.ambient_pa - s.air.manifold_pa;
                 let dripped_kg =
                     s.fuel.flows * fuel::dripped_kg(&p.fuel, &s.parts.injectors[c], since_s, drop_pa);
@@ -473,7 +481,9 @@ impl Plant {
             s.totals.unburned_kg += gone.fuel;
             s.totals.open_wall_j += report.open_wall_j;
             s.tick_wall_j += report.open_wall_j;
-            s.catalysts.take(bank, &gone, &by_valves, heat_j, &fuel);
+            // what is led back branches off ahead of sensor and catalyst
+            let on = if bank == 0 { 1.0 - s.egr.share } else { 1.0 };
+            s.catalysts.take(bank, &gone.times(on), &by_valves.times(on), on * heat_j, &fuel);
             let raw_kg = catalyst::late_kg(&gone, fuel.afr).1 + by_valves.fuel;
             s.pulses[c] = exhaust::Pulse {
                 mass_kg: gone.mass() / d.exhaust_steps,
@@ -520,6 +530,7 @@ impl Plant {
         s.totals.leak_kg += flowed.leak_kg;
         s.totals.purge_kg += flowed.purge_kg;
         s.totals.vapour_kg += flowed.vapour_kg;
+        s.totals.egr_kg += flowed.egr_kg;
         // 4
         let start = s.time_s;
         let cam = d.cam_high(s.crank.index);
@@ -599,6 +610,7 @@ impl Plant {
         s.totals.leak_kg += flowed.leak_kg;
         s.totals.purge_kg += flowed.purge_kg;
         s.totals.vapour_kg += flowed.vapour_kg;
+        s.totals.egr_kg += flowed.egr_kg;
         s.time_s += dt;
         let sampled = self.tick_if_due(drive);
         Stepped { edge, sampled }
@@ -648,6 +660,7 @@ impl Plant {
         let now = self.now(drive);
         self.camshaft(drive, &now, dt);
         self.plate_and_filter(drive, &now, dt);
+        self.gas_led_back(drive, &now, dt);
         self.tank_vapour(drive, &now, dt);
         self.fuel_pressure(drive, &now, dt);
         self.exhaust_and_catalysts(dt);

@@ -51,6 +51,9 @@ pub struct Spread {
     /// Trigger wheel of the cam sensor on its camshaft \[deg of crank\].
     #[serde(default)]
     pub cam_trigger_sigma_deg: f64,
+    /// Where the position sensor of an exhaust-gas-recirculation valve sees its metal seat \[mm\].
+    #[serde(default)]
+    pub egr_stop_sigma_mm: f64,
     /// Capacity of the fuel pump \[-\].
     pub pump_sigma: f64,
     /// Pressure that the fuel regulator holds \[-\].
@@ -80,6 +83,7 @@ impl Spread {
         }
         between(s, "tooth_sigma_deg", self.tooth_sigma_deg, 0.0, 0.3)?;
         between(s, "cam_trigger_sigma_deg", self.cam_trigger_sigma_deg, 0.0, 2.0)?;
+        between(s, "egr_stop_sigma_mm", self.egr_stop_sigma_mm, 0.0, 0.15)?;
         between(s, "pump_sigma", self.pump_sigma, 0.0, 0.2)?;
         between(s, "regulator_sigma", self.regulator_sigma, 0.0, 0.1)?;
         between(s, "battery_sigma", self.battery_sigma, 0.0, 0.1)?;
@@ -430,6 +434,33 @@ impl Phaser {
     /// New, from the shelf.
     pub fn new(serial: String) -> Self {
         Self { serial, share: 1.0, stuck_deg: None }
+    }
+}
+
+/// The exhaust-gas-recirculation valve with its motor and its position sensor.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct EgrValve {
+    /// Serial.
+    pub serial: String,
+    /// What its sensor shows with the pintle on the metal seat \[mm\].
+    pub stop_mm: f64,
+    /// Soot on the seat \[µm\].
+    pub soot_um: f64,
+    /// Force of its motor over that of a good one \[-\].
+    pub motor: f64,
+    /// Share of its passage that soot blocks \[-\].
+    pub blocked: f64,
+    /// It stands fast at this lift \[mm\].
+    pub stuck_mm: Option<f64>,
+}
+
+impl EgrValve {
+    /// New, from the shelf.
+    pub fn new(spread: &Spread, serial: String) -> Self {
+        // a car without one draws no random number for it
+        let sigma = spread.egr_stop_sigma_mm;
+        let stop_mm = if sigma > 0.0 { by_serial("egr_valve", &serial).cut_normal(sigma) } else { 0.0 };
+        Self { serial, stop_mm, soot_um: 0.0, motor: 1.0, blocked: 0.0, stuck_mm: None }
     }
 }
 

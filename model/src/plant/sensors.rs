@@ -84,6 +84,12 @@ pub struct Params {
     /// Its noise \[V\].
     #[serde(default)]
     pub tank_pressure_noise_v: f64,
+    /// Position sensor of the exhaust-gas-recirculation valve \[V\] over \[mm\]; without it the car has none.
+    #[serde(default)]
+    pub egr_position_v: Option<Table>,
+    /// Its noise \[V\].
+    #[serde(default)]
+    pub egr_position_noise_v: f64,
 }
 
 impl Params {
@@ -96,6 +102,10 @@ impl Params {
         for p in self.tank_pressure_v.iter().flat_map(Table::points) {
             between(s, "tank_pressure_v", p[1], 0.0, 5.0)?;
         }
+        for p in self.egr_position_v.iter().flat_map(Table::points) {
+            between(s, "egr_position_v", p[1], 0.0, 5.0)?;
+        }
+        between(s, "egr_position_noise_v", self.egr_position_noise_v, 0.0, 0.1)?;
         between(s, "tank_pressure_noise_v", self.tank_pressure_noise_v, 0.0, 0.1)?;
         for (key, table) in [
             ("map_v", &self.map_v),
@@ -161,6 +171,7 @@ pub struct State {
     rail_noise: Stream,
     battery_noise: Stream,
     tank_noise: Stream,
+    egr_noise: Stream,
 }
 
 /// True values at the sensors.
@@ -176,6 +187,8 @@ pub struct Truth {
     pub tank_kpa: f64,
     /// Manifold pressure \[kPa\].
     pub map_kpa: f64,
+    /// Pintle of the exhaust-gas-recirculation valve with the sensor's own offset \[mm\].
+    pub egr_mm: f64,
     /// Plate above its stop with the stop's own offset \[deg\].
     pub plate_deg: f64,
     /// Error of the first throttle track from wear at this opening \[V\].
@@ -235,6 +248,8 @@ pub struct Volts {
     pub fuel_level: f64,
     /// Pressure in the tank.
     pub tank_pressure: f64,
+    /// Position of the exhaust-gas-recirculation valve.
+    pub egr_position: f64,
 }
 
 impl Volts {
@@ -264,6 +279,7 @@ impl Volts {
         (f.battery_sense_v, f.battery_temp_v) = (self.battery_sense, self.battery_temp);
         f.fuel_level_v = self.fuel_level;
         f.tank_pressure_v = pin(Sensor::TankPressure, true, self.tank_pressure);
+        f.egr_position_v = pin(Sensor::EgrPosition, plugs.egr_valve, self.egr_position);
     }
 }
 
@@ -283,6 +299,7 @@ impl State {
             rail_noise: Stream::new(seed, "sensor.rail"),
             battery_noise: Stream::new(seed, "sensor.battery"),
             tank_noise: Stream::new(seed, "sensor.tank_pressure"),
+            egr_noise: Stream::new(seed, "sensor.egr_position"),
         }
     }
     /// One sample, every 10 ms.
@@ -332,6 +349,10 @@ impl State {
             tank_pressure: p.tank_pressure_v.as_ref().map_or(0.0, |curve| {
                 curve.at(t.tank_kpa) + p.tank_pressure_noise_v * self.tank_noise.jitter()
             }),
+            egr_position: p
+                .egr_position_v
+                .as_ref()
+                .map_or(0.0, |curve| curve.at(t.egr_mm) + p.egr_position_noise_v * self.egr_noise.jitter()),
         }
     }
 }

@@ -7,7 +7,8 @@
 use super::hands::Plugs;
 use super::wires::{Sensor, Wire};
 use super::{
-    Derived, Params, Plant, State, air, catalyst, electrical, fuel, phaser, road, sensors, thermal, vapour,
+    Derived, Params, Plant, State, air, catalyst, egr, electrical, fuel, phaser, road, sensors, thermal,
+    vapour,
 };
 use crate::signals::{ActuatorFrame, MAX_BANKS, Stages, TICKS_PER_S, ToothEdge};
 use crate::units::{celsius, rpm};
@@ -105,6 +106,19 @@ impl Plant {
         self.s.cam_rest_deg(&self.p)
     }
 
+    /// Where the sensor of the exhaust-gas-recirculation valve stands with the valve pressed shut by its motor on a good
+    /// battery \[mm\]; 0 on a car without one.
+    pub fn egr_stop_mm(&self) -> f64 {
+        /// Duty and supply of a firm push shut \[-, V\].
+        const FIRM: (f64, f64) = (0.6, 12.6);
+        let part = &self.s.parts.egr_valve;
+        self.p.egr.as_ref().map_or(0.0, |p| {
+            let soot_mm = 1e-3 * part.soot_um;
+            let rests_mm = p.rests_mm(soot_mm, p.closing_n(part, FIRM.0, FIRM.1));
+            part.stop_mm + part.stuck_mm.unwrap_or(rests_mm)
+        })
+    }
+
     /// Throttle plate, air filter and unmetered flow.
     pub(super) fn plate_and_filter(&mut self, drive: &ActuatorFrame, now: &Now, dt: f64) {
         let wanted_deg = self.wanted_deg(drive, now);
@@ -137,6 +151,31 @@ impl Plant {
             supply_v: s.electrical.supply_v,
         };
         s.air.tick(&p.air, &around, dt);
+    }
+
+    /// Exhaust gas led back into the manifold, where there is a valve for it.
+    pub(super) fn gas_led_back(&mut self, drive: &ActuatorFrame, now: &Now, dt: f64) {
+        let Self { p, d, s } = self;
+        let Some(params) = &p.egr else { return };
+        let bank = &s.exhaust.banks[0];
+        // what the pipe carries, and what was led off before it
+        let ports_kg_s = bank.flow_kg_s / (1.0 - s.egr.share).max(0.1);
+        let around = egr::Around {
+            exhaust_pa: bank.pressure_pa,
+            pipe_k: s.catalysts.banks[0].pipe_k,
+            coolant_k: s.thermal.coolant_k,
+            manifold_pa: s.air.manifold_pa,
+            ports_kg_s,
+            supply_v: s.electrical.supply_v,
+        };
+        let duty = if s.hands.plugs.egr_valve && now.powered { drive.egr } else { 0.0 };
+        s.egr.tick(params, &s.parts.egr_valve, &d.flow, duty, &around, dt);
+        let (kg_s, afr) = (s.egr.gas_kg_s, s.fuel.heat.afr);
+        s.air.lead_back(kg_s, s.egr.gas_k, s.exhaust.made_of(0, afr));
+        if kg_s > 0.0 {
+            s.exhaust.lead_off(0, kg_s * dt);
+            s.parts.egr_valve.soot_um += params.soot_um_h * s.hands.wear_factor * dt / 3600.0;
+        }
     }
 
     /// Whether the vent valve at the canister is shut, by its drive or its fault; never on a car without `[vapour]`.
@@ -308,6 +347,7 @@ impl Plant {
             tank_kpa: s.vapour.gauge_pa * 1e-3,
             rail_kpa: s.fuel.high_pa * 1e-3,
             map_kpa: s.air.manifold_pa * 1e-3,
+            egr_mm: s.egr.lift_mm + s.parts.egr_valve.stop_mm,
             plate_deg: s.air.opening_deg + now.stop_deg,
             worn_v: now.worn_v,
             track_wear: s.parts.throttle.track_wear,
@@ -384,6 +424,7 @@ fn stages(plugs: &Plugs, supply_v: f64, heater: bool, field_duty: f64) -> Stages
         coil_v: plugs.coils.map(pin),
         purge_v: pin(plugs.purge_valve),
         cam_valve_v: pin(plugs.cam_valve),
+        egr_valve_v: pin(plugs.egr_valve),
         fan_v: pin(plugs.fan),
         rear_heater_a: plugs.rear.map(|is_in| if is_in && heater { supply_v / HEATER_OHM } else { 0.0 }),
         // the regulator pulls it down for as long as the field has current, and a little at rest

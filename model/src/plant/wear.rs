@@ -59,6 +59,8 @@ pub struct Worn {
     meter: [f64; 2],
     /// Health of the catalysts \[-\].
     health: Vec<f64>,
+    /// Soot on the seat of the exhaust-gas-recirculation valve \[µm\].
+    soot_um: f64,
 }
 
 impl Worn {
@@ -70,6 +72,7 @@ impl Worn {
             clogged: parts.injectors.iter().map(|i| i.clogged).collect(),
             meter: [parts.air_meter.error_at_3, parts.air_meter.error_at_60],
             health: parts.exhausts.iter().map(|e| e.health).collect(),
+            soot_um: parts.egr_valve.soot_um,
         }
     }
     /// Wear from then until now.
@@ -82,6 +85,7 @@ impl Worn {
             meter: [now.meter[0] - self.meter[0], now.meter[1] - self.meter[1]],
             // health falls by a factor
             health: self.health.iter().zip(&now.health).map(|(a, b)| b / a.max(1e-9)).collect(),
+            soot_um: now.soot_um - self.soot_um,
         }
     }
     /// Applies the same wear once more.
@@ -98,5 +102,6 @@ impl Worn {
         for (exhaust, kept) in parts.exhausts.iter_mut().zip(&self.health) {
             exhaust.health *= kept;
         }
+        parts.egr_valve.soot_um += self.soot_um;
     }
 }

@@ -21,6 +21,7 @@ pub fn truth_of(name: &str, t: &Truth) -> Option<f64> {
         "battery_charge" => Some(t.battery.charge_pct),
         "alcohol" => Some(t.fuel_alcohol_pct),
         "cam_rest" => Some(t.cam_rest_deg),
+        "egr_stop" => Some(t.egr_stop_mm),
         _ => {
             let bank: usize = name.strip_prefix("rear_trim_bank")?.parse().ok()?;
             t.exhausts.get(bank.checked_sub(1)?).map(|e| e.rear_trim_needed_pct)

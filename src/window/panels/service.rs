@@ -258,6 +258,7 @@ fn routines(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
             Routine::TestVapour => holds(shown, "vapour_leak"),
             Routine::ResetGroup(Group::ShortPulse) | Routine::LearnShortPulse => holds(shown, "short_pulse"),
             Routine::LearnCamRest => holds(shown, "cam_rest"),
+            Routine::LearnEgrStop => holds(shown, "egr_stop"),
             _ => true,
         };
         if !here {

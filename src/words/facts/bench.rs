@@ -22,6 +22,7 @@ pub fn hindrance(why: &Hindrance) -> String {
         Hindrance::NoAirMeter => say("hindered-no-air-meter"),
         Hindrance::NoVapourSystem => say("hindered-no-vapour-system"),
         Hindrance::NoPhaser => say("hindered-no-phaser"),
+        Hindrance::NoEgrValve => say("hindered-no-egr-valve"),
         Hindrance::NoCylinder { cylinder, of } => {
             say!("refused-no-cylinder", cylinder = *cylinder, of = *of)
         }

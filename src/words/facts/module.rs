@@ -69,6 +69,13 @@ pub fn refused(why: &Refused) -> String {
         ),
         Refused::InjectorCodesMissing => say("refused-injector-codes-missing"),
         Refused::NoPhaser => say("refused-no-phaser"),
+        Refused::NoEgrValve => say("refused-no-egr-valve"),
+        Refused::InletOutside { is_c, needs_c: [low, high] } => say!(
+            "refused-inlet-outside",
+            is = degrees(*is_c),
+            low = degrees_alone(*low),
+            high = degrees(*high),
+        ),
         Refused::CamTooFar { is_deg, most_deg } => {
             say!("refused-cam-too-far", is = number(is_deg.abs(), 1), most = number(*most_deg, 1))
         }
@@ -119,6 +126,9 @@ pub fn failed(why: Failed) -> String {
         Failed::LeftWarmIdle => say("failed-left-warm-idle"),
         Failed::CylindersNotAtRest => say("failed-cylinders-not-at-rest"),
         Failed::CamTooFar => say("failed-cam-too-far"),
+        Failed::EngineTurned => say("failed-engine-turned"),
+        Failed::LearnBrokenOff => say("failed-learn-broken-off"),
+        Failed::EgrStopOutside => say("failed-egr-stop-outside"),
         Failed::Stopped => say("failed-stopped"),
         Failed::NotParked => say("failed-not-parked"),
         Failed::EngineStopped => say("failed-engine-stopped"),
@@ -251,6 +261,7 @@ pub fn gate_in(units: Units, g: &GateStatus) -> String {
         (Gate::CatalystWarm, false) => {
             say!("gate-catalyst-warm-shut", now = now_in("°C"), limit = limit_in("°C"))
         }
+        (Gate::Supply | Gate::KeyOnTime | Gate::EngineStands, _) => at_key_on(g),
         (Gate::NearStored, true) => say!("gate-near-stored-open", now = now(1)),
         (Gate::NearStored, false) => say!("gate-near-stored-shut", now = now(1), limit = limit(1)),
         (Gate::TrimSettled, true) => say!("gate-trim-settled-open", now = now(1)),
@@ -297,6 +308,19 @@ pub fn gate_in(units: Units, g: &GateStatus) -> String {
             let id = message_of("gate", g.name.name());
             say(&format!("{id}-{}", if open { "open" } else { "shut" }))
         }
+    }
+}
+
+/// A condition of what is learned between key on and the start.
+fn at_key_on(g: &GateStatus) -> String {
+    let (now, limit) = (number(g.now, 1), number(g.limit, 1));
+    match (g.name, g.open) {
+        (Gate::Supply, true) => say!("gate-supply-open", now = now),
+        (Gate::Supply, false) => say!("gate-supply-shut", now = now, limit = limit),
+        (Gate::KeyOnTime, true) => say!("gate-key-on-time-open", now = now),
+        (Gate::KeyOnTime, false) => say!("gate-key-on-time-shut", now = now, limit = limit),
+        (_, true) => say("gate-engine-stands-open"),
+        (_, false) => say("gate-engine-stands-shut"),
     }
 }
 
@@ -374,6 +398,7 @@ fn done(r: Routine, error_deg: Option<f64>) -> String {
         (Routine::LearnClosedStop, None) => say!("notice-learn-closed-stop-done", routine = routine),
         (Routine::TestVapour, None) => say!("notice-test-vapour-done", routine = routine),
         (Routine::LearnCamRest, None) => say!("notice-learn-cam-rest-done", routine = routine),
+        (Routine::LearnEgrStop, None) => say!("notice-learn-egr-stop-done", routine = routine),
         (Routine::LearnShortPulse, None) => say!("notice-learn-short-pulse-done", routine = routine),
         (_, None) => say!("routine-state-done", routine = routine),
     }
