@@ -54,13 +54,13 @@ fn hindered(b: &mut Bench, tool: Tool, why: Hindrance) {
     }
 }
 
-/// Hand sum: from inlet pressure at inlet closing (40° behind bottom centre) the gas is pressed together into the
-/// clearance, ratio V(220°)/V(0°) left; p = 101 kPa · ratio^n less ambient. Losses to the walls put n below that of
-/// air without any, 1.385 (mean of 330 to 800 K); 1.25 is what slow cranking of a cold engine comes to. Cylinders
-/// within 10 % of each other: common practice.
+/// Hand sum: from inlet pressure at inlet closing (40° behind bottom centre) the gas is pressed
+/// together into the clearance and the half cubic centimetre of the gauge's end, ratio V(220°)/V(0°) left; p = 101 kPa ·
+/// ratio^n less ambient. Losses to the walls put n below that of air without any, 1.385 (mean of 330 to
+/// 800 K); 1.25 is what slow cranking of a cold engine comes to. Cylinders within 10 % of each other: common practice.
 ///
-/// Missed: common practice for a sound engine of this compression ratio is 1000 to 1400 kPa on the gauge. Here sound
-/// rings and valves let nothing by, so that it comes near to n 1.36.
+/// Missed: common practice for a sound engine of this compression ratio is 1000 to 1400 kPa on the gauge. Here sound rings
+/// and valves let nothing by, so that it comes near to n 1.36.
 #[test]
 fn practice_sound_cylinders() {
     let mut b = standing(1, Vec::new());
@@ -68,7 +68,8 @@ fn practice_sound_cylinders() {
     let readings: Vec<Reading> = (1..=4).map(|k| compression(&mut b, k, 100.0, 5.0)).collect();
     let kpa: Vec<f64> = readings.iter().map(|r| r.number("kpa").expect("kpa")).collect();
     let p = &b.plant().params().cylinder;
-    let ratio = p.volume_m3(180.0 + p.inlet_closes_abdc_deg) / p.clearance_m3();
+    let closes = p.inlet_closes_abdc_deg;
+    let ratio = (p.volume_m3(180.0 + closes) + 0.5e-6) / (p.clearance_m3() + 0.5e-6);
     let by_hand = |n: f64| 101.325 * idlewright::num::pow(ratio, n) - 101.325;
     let peak_kpa = (b.plant().s.accounts[3].last.peak_pa - 101_325.0) * 1e-3;
     println!(
@@ -96,7 +97,8 @@ fn holds_the_gauge_within_its_class() {
         connectors(&mut b, false);
         let kpa = compression(&mut b, 1, 100.0, 6.0).number("kpa").expect("kpa");
         let peak_kpa = (b.plant().s.accounts[0].last.peak_pa - 101_325.0) * 1e-3;
-        // what the valve holds is short of the peak by 0.4 for every stroke, and strokes differ by their speed
+        // the gauge's own volume takes 1.2 %, and strokes differ by their speed
+        let peak_kpa = 0.988 * (peak_kpa + 101.3) - 101.3;
         let off = (kpa - peak_kpa).abs() / (d.compression.kpa.class(peak_kpa) + 0.03 * peak_kpa);
         assert!(off <= 1.0, "seed {seed}: {kpa} for {peak_kpa}");
         worst = worst.max(off);
@@ -104,7 +106,7 @@ fn holds_the_gauge_within_its_class() {
     assert!(worst > 0.1, "errors that never show prove nothing: {worst}");
 }
 
-/// Worn rings and a leaking valve read clearly lower than the sound cylinders beside them.
+/// Worn rings and a leaking valve read clearly lower than the sound cylinders beside them, which stay within a tenth.
 #[test]
 fn holds_a_leaking_cylinder_reads_low() {
     for kind in [PartKind::Rings(3), PartKind::Valves(3)] {
@@ -114,6 +116,7 @@ fn holds_a_leaking_cylinder_reads_low() {
         let kpa: Vec<f64> =
             (1..=4).map(|k| compression(&mut b, k, 100.0, 5.0).number("kpa").expect("kpa")).collect();
         println!("{kind:?} 2 mm²: {kpa:?} kPa");
+        assert!(kpa[0].min(kpa[3]) > 0.9 * kpa[1], "sound beside it: {kpa:?}");
         let sound = kpa[0].min(kpa[1]).min(kpa[3]);
         assert!(kpa[2] < 0.75 * sound, "{kind:?}: {kpa:?}");
     }

@@ -3,13 +3,19 @@
 //! *Inside*: how the held pressure builds up stroke by stroke, when the test is over, why there is no result.
 //! *Outside*: the gauge's own errors and its place in the bay ([`crate::bench::tools`]).
 //!
-//! A stroke whose pressure exceeds the held pressure pushes gas through the valve: a share of the missing pressure
-//! goes in, since hose and gauge have a volume to fill. Between strokes the valve holds. The plant's cylinder is
-//! unchanged: the gauge closes the plug hole, and its volume is not counted in the clearance volume.
+//! **Equations**
+//! 1. The screwed end adds its volume `v` to the cylinder's: `p' = p [(V_i + v)/(V_c + v) · V_c/V_i]^1.3`, with the volumes
+//!    at inlet closing and at top dead centre; 1.3 stands for a slow compression.
+//! 2. A stroke whose pressure exceeds the held pressure pushes gas into the hose `V_h` until both are equal. It cools there to
+//!    half its temperature, so that it gains the share `V_c/(V_c + 2 V_h)` of the missing pressure. Between strokes the valve
+//!    holds.
+//!
+//! The plant's cylinder is unchanged: it does not miss the gas in the gauge.
 //!
 //! **Checked by** `tests/bench/gauges.rs`.
 
 use crate::bench::facts::{Hindrance, place};
+use crate::num;
 use crate::plant::Plant;
 use serde::{Deserialize, Serialize};
 
@@ -64,8 +70,8 @@ impl Gauge {
         Self { cylinder, cycles, held_pa: 0.0, strokes: 0, stand: Stand::Waiting }
     }
 
-    /// Takes a sample; `fills` is the share of the missing pressure that one stroke adds \[-\].
-    pub(super) fn look(&mut self, plant: &Plant, fills: f64) {
+    /// Takes a sample, with a gauge of such volumes behind and before its check valve \[cm³\].
+    pub(super) fn look(&mut self, plant: &Plant, [hose_cm3, adapter_cm3]: [f64; 2]) {
         if plant.speed_rpm() > RUNS_RPM {
             self.stand = Stand::Ran;
         }
@@ -74,7 +80,14 @@ impl Gauge {
         if account.cycles != self.cycles {
             self.cycles = account.cycles;
             self.strokes += 1;
-            let peak_pa = account.last.peak_pa - plant.ambient().0;
+            let p = &plant.params().cylinder;
+            let (top_m3, more_m3) = (p.clearance_m3(), 1e-6 * adapter_cm3);
+            let shut_m3 = p.volume_m3(180.0 + p.inlet_closes_abdc_deg);
+            // (1)
+            let ratio = (shut_m3 + more_m3) / (top_m3 + more_m3) * top_m3 / shut_m3;
+            let peak_pa = account.last.peak_pa * num::pow(ratio, 1.3) - plant.ambient().0;
+            // (2)
+            let fills = top_m3 / (top_m3 + 2e-6 * hose_cm3);
             self.held_pa += fills * (peak_pa - self.held_pa).max(0.0);
         }
         match self.stand {

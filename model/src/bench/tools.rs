@@ -361,7 +361,8 @@ impl Bay {
                 Tool::BatteryTester => battery::look(plant, &self.data.battery_tester, w.count, &mut w.held),
                 Tool::Compression(_) => {
                     if let Some(gauge) = &mut w.gauge {
-                        gauge.look(plant, self.data.compression.fills);
+                        gauge
+                            .look(plant, [self.data.compression.hose_cm3, self.data.compression.adapter_cm3]);
                         if gauge.is_over() {
                             w.due_s = now_s;
                         }

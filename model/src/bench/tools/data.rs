@@ -69,8 +69,10 @@ pub struct BackGauge {
 pub struct CompressionGauge {
     /// Time after which it is taken out if nobody has cranked, or cranking does not end \[s\].
     pub takes_s: f64,
-    /// Share of the missing pressure that one stroke adds through its check valve \[-\].
-    pub fills: f64,
+    /// Volume behind its check valve, of hose and dial \[cm³\].
+    pub hose_cm3: f64,
+    /// Volume before its check valve that a spark plug does not leave open \[cm³\].
+    pub adapter_cm3: f64,
     /// Pressure above ambient \[kPa\].
     pub kpa: Channel,
 }
