@@ -8,7 +8,7 @@
 //! each reading from the same stream, and a last digit. Measuring changes nothing in engine and module. An
 //! instrument that needs time takes every sample of 10 ms until it is done; hands are free meanwhile.
 //!
-//! Leaves out: a gauge's own volume, drifting batteries, a probe that loads its circuit, false positives of the
+//! Leaves out: drifting batteries, a probe that loads its circuit, false positives of the
 //! smoke test.
 //!
 //! **Checked by** `tests/bench/tools.rs`.
