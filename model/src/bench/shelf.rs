@@ -61,13 +61,12 @@ pub(super) fn put(
         | PartKind::VapourLine
         | PartKind::VentValve
         | PartKind::EgrValve
-        | PartKind::Exhaust(_)
-        | PartKind::Thermostat => put_air_and_fuel(parts, nominal, choice, serial),
+        | PartKind::Exhaust(_) => put_air_and_fuel(parts, nominal, choice, serial),
         _ => put_engine_and_electrics(parts, nominal, choice, serial),
     }
 }
 
-/// Air, fuel, exhaust and coolant.
+/// Air, fuel and exhaust.
 fn put_air_and_fuel(
     parts: &mut Parts,
     (spread, _): Nominal<'_>,
@@ -163,9 +162,6 @@ fn put_air_and_fuel(
                 ..Exhaust::new(serial)
             };
         }
-        PartKind::Thermostat => {
-            parts.thermostat = Thermostat { least_open: share(choice.wear_pct), ..Thermostat::new(serial) };
-        }
         _ => {}
     }
     Ok(())
@@ -236,6 +232,9 @@ fn put_engine_and_electrics(
             new.charge = choice.charge_pct.unwrap_or(85.0) / 100.0;
             new.acid_k = parts.battery.acid_k;
             parts.battery = new;
+        }
+        PartKind::Thermostat => {
+            parts.thermostat = Thermostat { least_open: share(choice.wear_pct), ..Thermostat::new(serial) };
         }
         PartKind::Alternator => {
             parts.alternator = Alternator { share: 1.0 - share(choice.wear_pct), ..Alternator::new(serial) };

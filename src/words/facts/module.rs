@@ -266,22 +266,9 @@ pub fn gate_in(units: Units, g: &GateStatus) -> String {
         (Gate::NearStored, false) => say!("gate-near-stored-shut", now = now(1), limit = limit(1)),
         (Gate::TrimSettled, true) => say!("gate-trim-settled-open", now = now(1)),
         (Gate::TrimSettled, false) => say!("gate-trim-settled-shut", now = now(1), limit = limit(0)),
-        (Gate::ColdStart, true) => say!("gate-cold-start-open", now = now(0)),
-        (Gate::ColdStart, false) => say!("gate-cold-start-shut", now = now(0), limit = limit(0)),
-        (Gate::AirMild, true) => say!("gate-air-mild-open", now = now_in("°C")),
-        (Gate::AirMild, false) if over => {
-            say!("gate-air-mild-hot", now = now_in("°C"), limit = limit_in("°C"))
+        (Gate::ColdStart | Gate::AirMild | Gate::FuelLevel | Gate::AmbientPressure | Gate::FuelCalm, _) => {
+            of_leak_test(units, g)
         }
-        (Gate::AirMild, false) => say!("gate-air-mild-cold", now = now_in("°C"), limit = limit_in("°C")),
-        (Gate::FuelLevel, true) => say!("gate-fuel-level-open", now = now(0)),
-        (Gate::FuelLevel, false) if over => say!("gate-fuel-level-full", now = now(0), limit = limit(0)),
-        (Gate::FuelLevel, false) => say!("gate-fuel-level-low", now = now(0), limit = limit(0)),
-        (Gate::AmbientPressure, true) => say!("gate-ambient-pressure-open", now = now_in("kPa")),
-        (Gate::AmbientPressure, false) => {
-            say!("gate-ambient-pressure-shut", now = now_in("kPa"), limit = limit_in("kPa"))
-        }
-        (Gate::FuelCalm, true) => say("gate-fuel-calm-open"),
-        (Gate::FuelCalm, false) => say!("gate-fuel-calm-shut", now = now(0), limit = limit(0)),
         // conditions without a number
         (
             Gate::Idling
@@ -308,6 +295,31 @@ pub fn gate_in(units: Units, g: &GateStatus) -> String {
             let id = message_of("gate", g.name.name());
             say(&format!("{id}-{}", if open { "open" } else { "shut" }))
         }
+    }
+}
+
+/// A condition of the leak test of the tank's vapour system.
+fn of_leak_test(units: Units, g: &GateStatus) -> String {
+    let (now, limit) = (number(g.now, 0), number(g.limit, 0));
+    let (now_in, limit_in) = (|unit| units.value(g.now, unit), |unit| units.value(g.limit, unit));
+    let over = g.now > g.limit;
+    match (g.name, g.open) {
+        (Gate::ColdStart, true) => say!("gate-cold-start-open", now = now),
+        (Gate::ColdStart, false) => say!("gate-cold-start-shut", now = now, limit = limit),
+        (Gate::AirMild, true) => say!("gate-air-mild-open", now = now_in("°C")),
+        (Gate::AirMild, false) if over => {
+            say!("gate-air-mild-hot", now = now_in("°C"), limit = limit_in("°C"))
+        }
+        (Gate::AirMild, false) => say!("gate-air-mild-cold", now = now_in("°C"), limit = limit_in("°C")),
+        (Gate::FuelLevel, true) => say!("gate-fuel-level-open", now = now),
+        (Gate::FuelLevel, false) if over => say!("gate-fuel-level-full", now = now, limit = limit),
+        (Gate::FuelLevel, false) => say!("gate-fuel-level-low", now = now, limit = limit),
+        (Gate::AmbientPressure, true) => say!("gate-ambient-pressure-open", now = now_in("kPa")),
+        (Gate::AmbientPressure, false) => {
+            say!("gate-ambient-pressure-shut", now = now_in("kPa"), limit = limit_in("kPa"))
+        }
+        (_, true) => say("gate-fuel-calm-open"),
+        (_, false) => say!("gate-fuel-calm-shut", now = now, limit = limit),
     }
 }
 
