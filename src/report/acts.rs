@@ -233,8 +233,16 @@ fn fit_words(choice: &PartChoice, lid_open: bool) -> String {
 }
 
 /// Values that stand at 0 together where a car lacks what they tell, or where no test has written them yet.
-const LACKED: [&[&str]; 8] = [
-    &["lambda_bank2", "short_bank2_pct", "long_bank2_pct", "rear_oxygen_bank2_v", "catalyst_bank2_pct"],
+const LACKED: [&[&str]; 9] = [
+    &[
+        "lambda_bank2",
+        "short_bank2_pct",
+        "long_bank2_pct",
+        "rear_oxygen_bank2_v",
+        "catalyst_bank2_pct",
+        "rear_trim_bank2_pct",
+    ],
+    &["egr_wanted_mm", "egr_lift_mm", "egr_position_mm"],
     &["cam_wanted_deg", "cam_advance_deg"],
     &["rail_kpa"],
     &["tank_kpa"],

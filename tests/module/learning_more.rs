@@ -143,7 +143,7 @@ fn exact_one_injector_low_hides_in_the_mean() {
 fn holds_limits_in_the_store() {
     let cal = Car::parse(CAR).expect("the car's file").ecm.s.memory.clone();
     let mut store = Store::new(&cal, 1, Some(7.0));
-    assert_eq!(store.names().len(), 7);
+    assert_eq!(store.names().len(), 8);
     for name in store.names() {
         let [default, low, high] = store.limits(&cal, name);
         for (step, limit) in [(1000.0, high), (-1000.0, low)] {

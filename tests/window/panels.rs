@@ -11,6 +11,7 @@ use idlewright::bench::action::{
 use idlewright::bench::facts::Told;
 use idlewright::bench::record::Kind;
 use idlewright::bench::tools::{Point, Tool};
+use idlewright::bench::trace::COLUMNS;
 use idlewright::bench::view::Lamp;
 use idlewright::lesson::Prediction;
 use idlewright::lesson::facts::Outcome;
@@ -476,7 +477,8 @@ fn traces_are_chosen_and_saved_without_truth_under_a_closed_lid() {
     press(&mut p, Key::F3);
     click(&mut p, "Temperatures");
     click(&mut p, "coolant");
-    assert!(p.h.state().state.readings.chosen.contains(&11));
+    let coolant = COLUMNS.iter().position(|c| c.name == "coolant_c").expect("recorded");
+    assert!(p.h.state().state.readings.chosen.contains(&coolant));
     let rows = p.h.state().rows.first.clone();
     let text = traces::csv(&rows, false);
     assert!(text.starts_with("time_s,engine_speed_rpm") && !text.contains("true_"));
