@@ -53,7 +53,7 @@ pub struct Cal {
     pub spark_deg_mm: f64,
     /// Duty for a millimetre \[1/mm\], for a millimetre and second \[1/mm s\].
     pub gains: [f64; 2],
-    /// Duty that holds the spring at no lift \[-\], more for each millimetre \[1/mm\]; at [`STATED_V`].
+    /// Duty that holds the spring at no lift \[-\], more for each millimetre \[1/mm\]; at `STATED_V`.
     pub spring: [f64; 2],
     /// With no lift wanted the loop aims so far below the stored stop \[mm\].
     pub under_mm: f64,

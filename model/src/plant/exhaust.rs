@@ -21,7 +21,7 @@
 //!    `p + (f − 1) k ṁ²`; for a large loss the pressure grows in proportion to the flow itself.
 //! 4. Leak: gauge pressure `p_e − p_ambient + a sin φ` with amplitude `a = a₁₀ ṁ/(10 g/s)`; over the part of a period
 //!    in which it is below zero, air enters at `C A √(2 ρ |p|)`. Where the mean exceeds the amplitude, no air enters.
-//!    At the catalyst's flange the manifold and the pipe have left [`AT_JOINT`] of the amplitude; the mean pressure there is
+//!    At the catalyst's flange the manifold and the pipe have left `AT_JOINT` of the amplitude; the mean pressure there is
 //!    that of the catalyst and the pipe behind it, taken as the whole of (3).
 //!
 //! **Checked by** `holds_fuel…` in `tests/model/balances.rs`, `exact_one_injector…` in `tests/module/learning.rs`,

@@ -22,7 +22,7 @@
 //!    few hertz, the range of wheel hop.
 //! 5. The wheels' unevenness that gives this torque: by (1) a turbine that turns δω_t faster takes `2 K ω_t δω_t` less from
 //!    the crank, so that `δv = −δT (r/i)/(2 K ω_t)` at the tread, `ω_t = v i/r`, i the over-all ratio, r the wheel's radius.
-//!    At most [`MOST_UNEVEN`] of the road speed.
+//!    At most `MOST_UNEVEN` of the road speed.
 //!
 //! **Valid** from standstill to top speed, slopes to ±20 %.
 //!
