@@ -25,7 +25,7 @@ pub const HOLE: u8 = 0x3B;
 /// Our own test identifiers: vacuum drawn over the one wanted; area of the leak over that of the smallest fault.
 const DRAWN: u8 = 0x81;
 const LEAKS: u8 = 0x82;
-/// Monitor identifier for exhaust gas led back, bank 1 (J1979-DA, from memory).
+/// Monitor identifier for recirculated exhaust gas, bank 1 (J1979-DA, from memory).
 pub const EGR_1: u8 = 0x31;
 /// Our own test identifier: rise of manifold pressure over that of a nominal engine.
 const RISES: u8 = 0x83;

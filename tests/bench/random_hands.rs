@@ -539,8 +539,9 @@ fn revive(b: &mut Bench, k: &mut Books, books: bool) {
 fn close(b: &Bench, k: &Books, seed: u64) {
     let (to, last) = (b.plant().s.totals, held(b.plant()));
     let f = &k.from;
-    let led_back = to.egr_kg - f.egr_kg;
-    let came = to.metered_kg - f.metered_kg + to.leak_kg - f.leak_kg + to.purge_kg - f.purge_kg + led_back;
+    let recirculated = to.egr_kg - f.egr_kg;
+    let came =
+        to.metered_kg - f.metered_kg + to.leak_kg - f.leak_kg + to.purge_kg - f.purge_kg + recirculated;
     let drawn = to.drawn_kg - f.drawn_kg;
     let air_off = (came - drawn - (last.air_kg - k.first.air_kg)) / came.max(0.01);
     let vapour = to.vapour_kg - f.vapour_kg;
@@ -550,8 +551,8 @@ fn close(b: &Bench, k: &Books, seed: u64) {
     let back = (left + stayed + k.rings_kg[0] - injected) / injected.max(1e-4);
     let air_left = to.exhaust_air_kg - f.exhaust_air_kg + to.rings_air_kg - f.rings_air_kg;
     let inside = last.inside_air_kg - k.first.inside_air_kg + k.rings_kg[1];
-    // of the gas led back, a sixteenth is fuel that has burned
-    let drawn_air = drawn - led_back / 15.6;
+    // of the recirculated gas, a sixteenth is fuel that has burned
+    let drawn_air = drawn - recirculated / 15.6;
     let air_back = (air_left + inside - drawn_air) / drawn.max(0.01);
     let canister = k.first.canister_kg + k.filled_kg - vapour - last.canister_kg;
     let charge_off = k.current_as / k.moved_as.max(1.0);

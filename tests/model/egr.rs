@@ -1,4 +1,4 @@
-//! Exhaust gas led back: the valve's forces against hand sums, its flow against the closed form, balances, and what stays as it was.
+//! Recirculated exhaust gas: the valve's forces against hand sums, its flow against the closed form, balances, and what stays as it was.
 
 use crate::bay::{WHIMBREL, act, bench, close_to, hold, start, warm};
 use idlewright::bench::Bench;
@@ -114,10 +114,10 @@ fn exact_flow_through_pintle_and_passage() {
     assert_eq!(flow_kg_s(&flow, 10.0, (100_000.0, 500.0), 100_000.0), 0.0);
 }
 
-/// Mass through the manifold: what comes past the plate and through the valve is what is drawn and what stays; the gas led back
+/// Mass through the manifold: what comes past the plate and through the valve is what is drawn and what stays; the recirculated gas
 /// is in the manifold or in the ports; a port gets as much off its air as it gets in products and fuel.
 #[test]
-fn holds_mass_of_the_gas_led_back() {
+fn holds_mass_of_recirculated_gas() {
     let p = car().plant.air.clone();
     let flow = FlowFunction::new(air::GAMMA);
     let body = bench(&Setup::healthy(WHIMBREL, 1, 90.0)).plant().s.parts.throttle.clone();
@@ -143,7 +143,7 @@ fn holds_mass_of_the_gas_led_back() {
     // what draws a second's flow out of a mixed volume leaves e to the minus flow over volume; 1
     let (mut last_kg, mut turned) = (0.0, 0.0);
     for n in 0..20_000 {
-        s.lead_back(if n < 15_000 { 1.5e-3 } else { 0.0 }, 550.0, of);
+        s.recirculate(if n < 15_000 { 1.5e-3 } else { 0.0 }, 550.0, of);
         let draws = 14e-3 * 2e-4;
         let f = s.step(&flow, draws, 2e-4);
         came_kg += f.metered_kg;
@@ -162,7 +162,7 @@ fn holds_mass_of_the_gas_led_back() {
         (s.held_kg() - first_kg) / drawn_kg,
         1e-10,
     );
-    close_to("gas led back [kg]", led_kg, 1.5e-3 * 3.0, 1e-9);
+    close_to("recirculated gas [kg]", led_kg, 1.5e-3 * 3.0, 1e-9);
     let taken = port.products / 0.94;
     close_to("gas in ports and manifold", (taken + s.burned.mass()) / led_kg, 1.0, 1e-10);
     close_to("a port's mass", port.air + port.products + port.fuel, 0.0, 1e-15);
@@ -254,7 +254,7 @@ fn practice_gap_at_idle() {
 }
 
 /// At part load on the module's book: 5 to 15 % of the gas, the flame still burns, and torque is there. The balance of the
-/// exhaust: what goes through the first bank's catalyst is what its ports give less what is led back.
+/// exhaust: what goes through the first bank's catalyst is what its ports give less what is recirculated.
 #[test]
 fn practice_rate_at_part_load() {
     for seed in 1..=3 {

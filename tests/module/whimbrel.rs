@@ -288,7 +288,7 @@ fn holds_a_restricted_bank_parts_the_trims_with_flow() {
             let row = format!("bank {bank} blocked, seed {seed}");
             let (mut b, mut h) = (with(seed, vec![blocked(bank, 96.0)]), healthy(seed));
             // air through the canister bypasses the meter
-            // and exhaust gas that is led back relieves the blocked bank
+            // and recirculated exhaust gas relieves the blocked bank
             for x in [&mut b, &mut h] {
                 act(x, Action::Connector(Connector::PurgeHose, false));
                 act(x, Action::Connector(Connector::EgrValve, false));

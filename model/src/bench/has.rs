@@ -19,7 +19,7 @@ pub struct Has {
     pub phaser: bool,
     /// Its tank's vapour system is modelled, and tested by its module.
     pub vapour: bool,
-    /// It leads exhaust gas back through a valve.
+    /// It recirculates exhaust gas through a valve.
     pub egr: bool,
 }
 

@@ -325,7 +325,7 @@ pub struct Truth {
     pub egr_stop_mm: f64,
     /// Lift of its pintle over the metal seat \[mm\].
     pub egr_lift_mm: f64,
-    /// Exhaust gas led back, of all gas that flows into the manifold \[%\].
+    /// Recirculated exhaust gas, of all gas that flows into the manifold \[%\].
     pub egr_pct: f64,
     /// Advance of the inlet camshaft from its rest \[deg of crank\].
     pub cam_advance_deg: f64,

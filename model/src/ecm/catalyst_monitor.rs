@@ -192,8 +192,8 @@ struct Look<'a> {
     coolant_c: f64,
     /// Air of one bank \[g/s\].
     air_g_s: f64,
-    /// Exhaust gas led back, all of it from the first bank \[g/s\].
-    led_back_g_s: f64,
+    /// Recirculated exhaust gas, all of it from the first bank \[g/s\].
+    recirculated_g_s: f64,
     /// Lambda by the front sensors less what the rear trim moves it by.
     lambda: [f64; MAX_BANKS],
     rear_v: [f64; MAX_BANKS],
@@ -258,7 +258,7 @@ impl Bank {
     }
 }
 
-/// Mass of air to fuel in the exhaust gas that is led back \[-\]: petrol's, near enough for every blend.
+/// Mass of air to fuel in the recirculated exhaust gas \[-\]: petrol's, near enough for every blend.
 const AFR: f64 = 14.6;
 
 impl State {
@@ -316,8 +316,8 @@ impl State {
                 bank.rest();
                 continue;
             }
-            // exhaust gas that is led back does not pass the first bank's catalyst
-            let air_g_s = if b == 0 { l.air_g_s - l.led_back_g_s / (1.0 + 1.0 / AFR) } else { l.air_g_s };
+            // recirculated exhaust gas does not pass the first bank's catalyst
+            let air_g_s = if b == 0 { l.air_g_s - l.recirculated_g_s / (1.0 + 1.0 / AFR) } else { l.air_g_s };
             bank.step(cal, air_g_s, l.lambda[b], l.rear_v[b], dt_s);
             if let Some(pct) = bank.news_pct {
                 (self.results_pct[b], self.at_s[b]) = (Some(pct), l.time_s);
@@ -371,7 +371,7 @@ impl Ecm {
             idling: s.air.idling,
             coolant_c: i.coolant_c,
             air_g_s: i.air_g_s / banks as f64,
-            led_back_g_s: s.egr.gas_g_s(self.cal.s.egr.as_ref()),
+            recirculated_g_s: s.egr.gas_g_s(self.cal.s.egr.as_ref()),
             lambda: std::array::from_fn(|b| i.lambda[b] - s.store.rear_lambda(b)),
             rear_v: i.rear_oxygen_v,
             short: s.fuel.short,

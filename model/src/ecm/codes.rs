@@ -139,7 +139,7 @@ pub enum Code {
     P0357,
     /// The same, cylinder 8.
     P0358,
-    /// Too little exhaust gas led back.
+    /// Too little recirculated exhaust gas.
     P0401,
     /// Circuit of the exhaust-gas-recirculation valve's motor open.
     P0403,
@@ -228,7 +228,7 @@ pub enum Monitor {
     Catalyst,
     /// Evaporative system; told by cars that test it.
     Vapour,
-    /// Exhaust gas led back; told by cars that do so.
+    /// Recirculated exhaust gas; told by cars that do so.
     Egr,
 }
 
@@ -422,7 +422,7 @@ pub struct Codes {
     vapour: bool,
     /// The inlet camshaft has a phaser.
     phased: bool,
-    /// It leads exhaust gas back.
+    /// It recirculates exhaust gas.
     egr: bool,
 }
 

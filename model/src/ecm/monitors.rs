@@ -159,7 +159,7 @@ pub struct Around {
     pub cylinders: usize,
     /// Heaters of the oxygen sensors driven.
     pub heaters: bool,
-    /// Exhaust gas led back by the module's book \[g/s\].
+    /// Recirculated exhaust gas by the module's book \[g/s\].
     pub gas_g_s: f64,
 }
 

@@ -74,7 +74,7 @@ pub struct Totals {
     pub purge_kg: f64,
     /// Fuel vapour through the purge valve \[kg\].
     pub vapour_kg: f64,
-    /// Exhaust gas led back into the manifold \[kg\].
+    /// Recirculated exhaust gas into the manifold \[kg\].
     pub egr_kg: f64,
     /// Air drawn from the manifold, with the exhaust gas in it \[kg\].
     pub drawn_kg: f64,

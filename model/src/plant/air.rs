@@ -21,7 +21,7 @@
 //! 3. `ṁ = C_d A p₀/√(R T₀) Ψ(p/p₀)`, Ψ the isentropic flow function, γ 1.40.
 //! 4. `dp/dt = (R T_m/V)(ṁ_throttle + ṁ_leak + ṁ_purge − ṁ_drawn)`, semi-implicit in Ψ's slope where unchoked.
 //! 5. Vapour in the purge flow: share `w_max · load`, load the canister's content over its capacity.
-//! 6. Exhaust gas led back (`egr`) enters as a given flow; it mixes with what the manifold holds and leaves with what is drawn.
+//! 6. Recirculated exhaust gas (`egr`) enters as a given flow; it mixes with what the manifold holds and leaves with what is drawn.
 //! 7. `T_m` is that of air and gas by their masses.
 //!
 //! **Valid** for manifold pressure up to ambient, film up to about 120 µm.
@@ -197,7 +197,7 @@ pub struct State {
     /// Share of the flow through the leak; share through the purge valve.
     leak_share: f64,
     purge_share: f64,
-    /// Exhaust gas led back: flow \[kg/s\], temperature \[K\]; what it is made of, for each kg of it.
+    /// Recirculated exhaust gas: flow \[kg/s\], temperature \[K\]; what it is made of, for each kg of it.
     egr: (f64, f64, Charge),
     /// That gas in the manifold.
     pub burned: Charge,
@@ -217,7 +217,7 @@ pub struct Flowed {
     pub purge_kg: f64,
     /// Fuel vapour through the purge valve \[kg\].
     pub vapour_kg: f64,
-    /// Exhaust gas led back \[kg\].
+    /// Recirculated exhaust gas \[kg\].
     pub egr_kg: f64,
 }
 
@@ -359,8 +359,8 @@ impl State {
         taken
     }
 
-    /// Exhaust gas led back, from now until the next call: flow \[kg/s\], temperature \[K\], what a kg of it is made of.
-    pub fn lead_back(&mut self, kg_s: f64, gas_k: f64, of: Charge) {
+    /// Recirculated exhaust gas, from now until the next call: flow \[kg/s\], temperature \[K\], what a kg of it is made of.
+    pub fn recirculate(&mut self, kg_s: f64, gas_k: f64, of: Charge) {
         self.egr = (kg_s, gas_k, of);
     }
 

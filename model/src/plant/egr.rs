@@ -29,7 +29,7 @@ use crate::plant::parts::EgrValve;
 use crate::units::{ParamError, R_AIR, between};
 use serde::{Deserialize, Serialize};
 
-/// The `[egr]` section of a car's file; without it no exhaust gas is led back.
+/// The `[egr]` section of a car's file; without it no exhaust gas is recirculated.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Params {
@@ -200,5 +200,5 @@ impl State {
     }
 }
 
-/// Largest share of a bank's gas that is led back \[-\]: the pipe behind the branch keeps its flow; assumed.
+/// Largest share of a bank's gas that is recirculated \[-\]: the pipe behind the branch keeps its flow; assumed.
 const MOST_SHARE: f64 = 0.8;

@@ -206,7 +206,7 @@ impl State {
         let of = Charge { air: b.air_kg - afr * burned_kg, fuel: b.fuel_kg - burned_kg, products };
         of.times(1.0 / all_kg)
     }
-    /// Gas led back from a bank \[kg\], ahead of its pipe.
+    /// Recirculated gas from a bank \[kg\], ahead of its pipe.
     pub fn lead_off(&mut self, bank: usize, kg: f64) {
         let b = &mut self.banks[bank];
         b.passed_kg = (b.passed_kg - kg).max(0.0);

@@ -83,7 +83,7 @@ pub struct Params {
     pub fuel: fuel::Params,
     /// Vapour over the fuel in the tank; without it the car's tank is not modelled beyond its fuel.
     pub vapour: Option<vapour::Params>,
-    /// Exhaust gas led back; without it none is.
+    /// Recirculated exhaust gas; without it none is.
     pub egr: Option<egr::Params>,
     /// Exhaust.
     pub exhaust: exhaust::Params,

@@ -10,7 +10,7 @@
 //! 2. crank: the sum of work changes the speed, the mean speed gives the step's length in time;
 //! 3. manifold: air that flowed in less air that was drawn out;
 //! 4. wheel: a tooth edge, if one was passed;
-//! 5. time; and every 10 ms, in this order: phaser, throttle plate and air filter, exhaust gas led back, tank vapour, fuel, exhaust back
+//! 5. time; and every 10 ms, in this order: phaser, throttle plate and air filter, recirculated exhaust gas, tank vapour, fuel, exhaust back
 //!    pressure, catalysts,
 //!    electrics, heat, road and loads, wear, sensor samples (`slow.rs` prepares the inputs of each).
 //!
@@ -144,7 +144,7 @@ pub struct State {
     pub fuel: fuel::State,
     /// Vapour over the fuel in the tank.
     pub vapour: vapour::State,
-    /// Exhaust gas led back.
+    /// Recirculated exhaust gas.
     pub egr: egr::State,
     /// Exhaust.
     pub exhaust: exhaust::State,
@@ -481,7 +481,7 @@ impl Plant {
             s.totals.unburned_kg += gone.fuel;
             s.totals.open_wall_j += report.open_wall_j;
             s.tick_wall_j += report.open_wall_j;
-            // what is led back branches off ahead of sensor and catalyst
+            // what is recirculated branches off ahead of sensor and catalyst
             let on = if bank == 0 { 1.0 - s.egr.share } else { 1.0 };
             s.catalysts.take(bank, &gone.times(on), &by_valves.times(on), on * heat_j, &fuel);
             let raw_kg = catalyst::late_kg(&gone, fuel.afr).1 + by_valves.fuel;
@@ -660,7 +660,7 @@ impl Plant {
         let now = self.now(drive);
         self.camshaft(drive, &now, dt);
         self.plate_and_filter(drive, &now, dt);
-        self.gas_led_back(drive, &now, dt);
+        self.recirculate_gas(drive, &now, dt);
         self.tank_vapour(drive, &now, dt);
         self.fuel_pressure(drive, &now, dt);
         self.exhaust_and_catalysts(dt);

@@ -153,8 +153,8 @@ impl Plant {
         s.air.tick(&p.air, &around, dt);
     }
 
-    /// Exhaust gas led back into the manifold, where there is a valve for it.
-    pub(super) fn gas_led_back(&mut self, drive: &ActuatorFrame, now: &Now, dt: f64) {
+    /// Recirculated exhaust gas into the manifold, where there is a valve for it.
+    pub(super) fn recirculate_gas(&mut self, drive: &ActuatorFrame, now: &Now, dt: f64) {
         let Self { p, d, s } = self;
         let Some(params) = &p.egr else { return };
         let bank = &s.exhaust.banks[0];
@@ -171,7 +171,7 @@ impl Plant {
         let duty = if s.hands.plugs.egr_valve && now.powered { drive.egr } else { 0.0 };
         s.egr.tick(params, &s.parts.egr_valve, &d.flow, duty, &around, dt);
         let (kg_s, afr) = (s.egr.gas_kg_s, s.fuel.heat.afr);
-        s.air.lead_back(kg_s, s.egr.gas_k, s.exhaust.made_of(0, afr));
+        s.air.recirculate(kg_s, s.egr.gas_k, s.exhaust.made_of(0, afr));
         if kg_s > 0.0 {
             s.exhaust.lead_off(0, kg_s * dt);
             s.parts.egr_valve.soot_um += params.soot_um_h * s.hands.wear_factor * dt / 3600.0;

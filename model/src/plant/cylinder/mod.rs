@@ -725,7 +725,7 @@ impl State {
 
     fn trap(&mut self, p: &Params, k: &Kinematics, s: &Surroundings, port: &mut Charge) {
         let fresh_air = self.fresh_kg.max(0.0);
-        // exhaust gas led back was drawn as air: the port takes it off
+        // recirculated exhaust gas was drawn as air: the port takes it off
         self.charge = self.charge.plus(&Charge { air: (fresh_air + port.air).max(0.0), ..*port });
         *port = Charge::default();
         let mass = self.charge.mass().max(1e-9);
