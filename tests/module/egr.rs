@@ -364,7 +364,7 @@ fn holds_too_little_flow() {
     }
 }
 
-/// Unplugged: motor and sensor circuits; a wire to the sensors' supply; a valve that stands fast. Each leaves the valve to its spring.
+/// Unplugged: motor and sensor circuits; a wire to the sensors' supply; a valve that is stuck. Each leaves the valve to its spring.
 #[test]
 fn holds_circuits_and_position() {
     let mut b = warm(WHIMBREL, 2, vec![]);
@@ -378,7 +378,7 @@ fn holds_circuits_and_position() {
     assert!(has_code(&b, "P0406") && !has_code(&b, "P0403"), "{:?}", codes(&b));
     hold(&mut b, 2000.0, 60.0, 20.0);
     assert_eq!((b.ecm().out().egr, b.truth().egr_lift_mm), (0.0, 0.0));
-    // stands fast shut: at part load it does not follow
+    // stuck shut: at part load it does not follow
     let mut b = warm(WHIMBREL, 2, vec![PartChoice { stuck_mm: Some(0.0), ..valve(0.0, 0.0) }]);
     b.advance_by(20.0);
     assert!(codes(&b).is_empty());

@@ -143,7 +143,7 @@ macro_rules! each_key {
             teeth_late: Option<f64> = "teeth_late",
             /// Cam drive: what its stretched chain retards the camshaft by \[deg of crank\].
             stretch_deg: Option<f64> = "stretch_deg",
-            /// Phaser: it stands fast at this advance \[deg of crank\].
+            /// Phaser: it is stuck at this advance \[deg of crank\].
             stuck_deg: Option<f64> = "stuck_deg",
             /// Exhaust-gas-recirculation valve: what its sensor shows on the metal seat \[mm\], instead of the serial's own.
             stop_offset_mm: Option<f64> = "stop_offset_mm",
@@ -151,7 +151,7 @@ macro_rules! each_key {
             soot_um: Option<f64> = "soot_um",
             /// Exhaust-gas-recirculation valve: share of its passage that is blocked \[%\].
             blocked_pct: Option<f64> = "blocked_pct",
-            /// Exhaust-gas-recirculation valve: it stands fast at this lift \[mm\].
+            /// Exhaust-gas-recirculation valve: it is stuck at this lift \[mm\].
             stuck_mm: Option<f64> = "stuck_mm",
             /// Battery: how its acid is held, instead of the car's own kind.
             battery_type: Option<BatteryKind> = "battery_type",

@@ -426,7 +426,7 @@ pub struct Phaser {
     pub serial: String,
     /// Rate over that of a good one \[-\].
     pub share: f64,
-    /// It stands fast at this advance \[deg of crank\].
+    /// It is stuck at this advance \[deg of crank\].
     pub stuck_deg: Option<f64>,
 }
 
@@ -450,7 +450,7 @@ pub struct EgrValve {
     pub motor: f64,
     /// Share of its passage that soot blocks \[-\].
     pub blocked: f64,
-    /// It stands fast at this lift \[mm\].
+    /// It is stuck at this lift \[mm\].
     pub stuck_mm: Option<f64>,
 }
 
