@@ -35,7 +35,7 @@ mod timeline;
 mod twin;
 mod twin_page;
 
-pub use self::acts::{action_words, ask_words, entry_words, who_words};
+pub use self::acts::{action_words, answered, ask_words, entry_words, who_words};
 pub use self::cautions::{AtAct, Told, act_cautions, caution_words, job_cautions, standing_cautions};
 pub use self::cells::{csv_text, fixed, rows_csv, trace_csv};
 pub use self::curves::{Curves, Detection, curves_svg};

@@ -202,14 +202,13 @@ focus_on() {
             $9 ~ /focus/ { focus = NR }
             here == place { at = NR }
             END { print (focus && at < focus) ? "shift+Tab" : "Tab" }' "$seen")"
-        before="$(focused)"
+        # where the focus stands is read only after the key has acted: one pressed too many would move it on later
+        before="$(frame)"
         xdotool key "$way"
-        wait_for "the focus to move on" focus_left "$before"
+        wait_for "the focus to move on" a_frame_after $((before + 2))
     done
     fail "»$1« cannot be reached by Tab"
 }
-focused() { awk -F'\t' '$1 == "thing" && $9 ~ /focus/ { print $2, $3, $5, $6; exit }' "$seen"; }
-focus_left() { [[ -n "$(focused)" && "$(focused)" != "$1" ]]; }
 
 # Writes into a field with this name, or after something with this name.
 write() {

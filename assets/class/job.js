@@ -1,7 +1,7 @@
 // The job card: what the customer says, cautions first, what was spent; questions, the cause, handing over.
 
 import { button, el, fill, put, setText, sheet } from "./dom.js";
-import { clock, metric, number, quantity, say, shownUnit } from "./words.js";
+import { clock, inUnits, metric, number, quantity, say, shownUnit } from "./words.js";
 
 /** @param {string[]} all */
 export function cautionList(all) {
@@ -311,7 +311,7 @@ export function waiting(s) {
       { class: "waiting rows" },
       el("h2", { text: say("seat-handed-in") }),
       s.released
-        ? el("p", null, el("a", { class: "press main", href: "debrief", target: "_blank", rel: "noopener", text: say("seat-debrief-open") }))
+        ? el("p", null, el("a", { class: "press main", href: inUnits("debrief"), target: "_blank", rel: "noopener", text: say("seat-debrief-open") }))
         : el("p", { class: "soft", text: say("seat-handed-in-wait") }),
     );
   }

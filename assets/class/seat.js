@@ -12,7 +12,7 @@ import { mind as makeMind } from "./mind.js";
 import { routineBar } from "./now.js";
 import { lines } from "./offers.js";
 import { timeBar } from "./time.js";
-import { loadWords, say } from "./words.js";
+import { inUnits, loadWords, say } from "./words.js";
 
 startLook();
 await loadWords();
@@ -112,7 +112,7 @@ const job = jobCard({
   logbook: () => logbookSheet(S.log),
   keys: () => showKeys(),
   lid: moveLid,
-  debrief: () => window.open("debrief", "_blank", "noopener"),
+  debrief: () => window.open(inUnits("debrief"), "_blank", "noopener"),
 });
 const held = heldQuestions({
   answer: (id, says) => link.order("answer", { ask: id, says }),

@@ -7,7 +7,7 @@ import { withTexts } from "./link.js";
 import { colours, onLook } from "./look.js";
 import { mind as makeMind } from "./mind.js";
 import { ask, order, W } from "./wall.js";
-import { number, quantity, say } from "./words.js";
+import { inUnits, number, quantity, say } from "./words.js";
 
 /** What is shown of one seat: engine, engine speed over time, what the module believes, the logbook. */
 function seen() {
@@ -127,7 +127,7 @@ export function lookSheet(seat) {
   wanted();
   s.buttons(
     button(say("wall-project"), () => window.open(`wall#project=${seat}`, "_blank", "noopener")),
-    tile.state === "handed_in" ? el("a", { class: "press", href: `wall/debrief/${seat}-${tile.attempt}`, target: "_blank", rel: "noopener", text: say("wall-debrief") }) : button(say("wall-admit"), () => order("admit", { seat }, (done) => setText(wait, say("wall-code", { text: done.text ?? "", code: done.code ?? "" })))),
+    tile.state === "handed_in" ? el("a", { class: "press", href: inUnits(`wall/debrief/${seat}-${tile.attempt}`), target: "_blank", rel: "noopener", text: say("wall-debrief") }) : button(say("wall-admit"), () => order("admit", { seat }, (done) => setText(wait, say("wall-code", { text: done.text ?? "", code: done.code ?? "" })))),
     el("a", { class: "press", href: `wall/logbooks/${seat}-${tile.attempt}.jsonl`, target: "_blank", rel: "noopener", text: say("wall-logbook") }),
     button(say("wall-delete"), () => deleteSheet(seat, tile.word, s.close), "mind"),
   );

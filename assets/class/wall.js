@@ -5,7 +5,7 @@ import { Link } from "./link.js";
 import { startLook, themeChoice, unitsChoice } from "./look.js";
 import { assignSheet, examSheet, marksSheet, noteSheet, questionSheet, slipSheet } from "./wall-orders.js";
 import { comparePage, lookSheet, projectPage } from "./wall-look.js";
-import { clock, loadWords, number, say } from "./words.js";
+import { clock, inUnits, loadWords, number, say } from "./words.js";
 
 startLook();
 await loadWords();
@@ -213,7 +213,7 @@ const keep = el(
     { class: "rows" },
     ...[
       ["wall/marks.csv", "wall-keep-csv"],
-      ["wall/debriefs", "wall-keep-debriefs"],
+      [inUnits("wall/debriefs"), "wall-keep-debriefs"],
       ["wall/statements.json", "wall-keep-statements"],
     ].map(([href, id]) => el("a", { class: "press", href, target: "_blank", rel: "noopener", text: say(id) })),
   ),
@@ -319,7 +319,8 @@ function showTile(li, t) {
   const lesson = W.lessons.find((l) => l.id === t.lesson);
   setText(p.lesson, t.lesson ? [lesson?.title ?? t.lesson, t.attempt > 1 ? say("seat-job-attempt", { n: t.attempt }) : ""].filter(Boolean).join(" · ") : say("wall-no-lesson"));
   const [rpm, minutes, money] = p.figures.children;
-  setText(rpm.lastElementChild, t.turning ? number(t.rpm, 0) : say("wall-stands"));
+  // a car that was handed over is nobody's to look at any more: whether its engine turned then is not told here
+  setText(rpm.lastElementChild, t.state === "handed_in" ? "–" : t.turning ? number(t.rpm, 0) : say("wall-stands"));
   setText(minutes.lastElementChild, number(t.minutes ?? 0, 0));
   setText(money.lastElementChild, number(t.money ?? 0, 0));
   const mark = hasMark(t) ? markWords(t, t.mark.override ?? t.mark.points) : "";

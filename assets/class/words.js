@@ -23,6 +23,11 @@ export function units() {
   }
 }
 
+/** The address of a document, asked for in the units of this page. @param {string} address */
+export function inUnits(address) {
+  return units() === "us" ? `${address}?units=us` : address;
+}
+
 /** Chooses units: the page is loaded again in them. @param {string} word */
 export function chooseUnits(word) {
   const address = new URL(location.href);

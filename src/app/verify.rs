@@ -252,7 +252,7 @@ pub fn verify(
             all.spent_s = (all.spent_s.0 + came.spent_s.0, all.spent_s.1 + came.spent_s.1);
         }
         all.cache_troubles.extend(came.cache_trouble.clone());
-        let other = same[k].1.map(|j| (&found[j], same[k].0 != k));
+        let other = same[k].1.map(|j| (&found[j], same[k].0 == same[j].0));
         let like = like[k].map(|j| &found[j]);
         all.rows.push(row(f, &claims, came, by.key.as_ref(), (other, like)));
         all.places.push(k);
@@ -319,8 +319,8 @@ fn look(files: &dyn Files, found: &Found) -> Result<Look, String> {
     })
 }
 
-/// For each file, the first file with identical text, and an earlier file that holds the same attempt: the same text,
-/// or the same lines under another header.
+/// For each file, the first file with identical text, and another file that holds the same attempt: the same text, or
+/// the same lines under another header. Who copied from whom no file tells, so that either names the other.
 fn same_attempts(looks: &[Result<Look, String>]) -> Vec<(usize, Option<usize>)> {
     let (mut texts, mut lines): (BTreeMap<&str, usize>, BTreeMap<&str, usize>) = Default::default();
     let mut all = Vec::new();
@@ -334,10 +334,21 @@ fn same_attempts(looks: &[Result<Look, String>]) -> Vec<(usize, Option<usize>)> 
         let other = if first < k { Some(first) } else { like.filter(|j| *j < k) };
         all.push((first, other));
     }
-    all
+    let others = both_ways(all.iter().map(|(_, other)| *other).collect());
+    all.iter().zip(others).map(|((first, _), other)| (*first, other)).collect()
 }
 
-/// For each file, an earlier file in which someone else did exactly the same acts in the same order.
+/// Pairs of which the later names the earlier, so that the earlier names the first later one, too.
+fn both_ways(mut others: Vec<Option<usize>>) -> Vec<Option<usize>> {
+    for k in 0..others.len() {
+        if let Some(earlier) = others[k].filter(|j| *j < k) {
+            others[earlier].get_or_insert(k);
+        }
+    }
+    others
+}
+
+/// For each file, another file in which someone else did exactly the same acts in the same order.
 fn same_acts(looks: &[Result<Look, String>]) -> Vec<Option<usize>> {
     let mut known: BTreeMap<(&str, &str), usize> = BTreeMap::new();
     let who = |k: usize| looks[k].as_ref().ok().and_then(|l| l.claims.trainee.as_deref());
@@ -347,7 +358,7 @@ fn same_acts(looks: &[Result<Look, String>]) -> Vec<Option<usize>> {
         let first = *known.entry(key).or_insert(k);
         (first < k && who(first) != who(k)).then_some(first)
     };
-    (0..looks.len()).map(&mut of).collect()
+    both_ways((0..looks.len()).map(&mut of).collect())
 }
 
 /// The result for one text.
@@ -500,7 +511,7 @@ pub fn word(verdict: Verdict) -> &'static str {
     }
 }
 
-/// The row for one file. `same` is an earlier file that holds the same attempt, and whether its text is identical;
+/// The row for one file. `same` is another file that holds the same attempt, and whether its text is identical;
 /// `like` is one in which someone else did the same acts.
 fn row(
     found: &Found,

@@ -7,7 +7,7 @@
 //! key         seals the class's variants; `verify --key` takes it
 //! journals/   SEAT-NUMBER.jsonl  what was ordered, by simulated time: what a seat is made from again after a crash
 //! logbooks/   SEAT-NUMBER.jsonl  what was handed in, as `verify` and `replay` take it
-//! debriefs/   SEAT-NUMBER.html
+//! debriefs/   SEAT-NUMBER.html, in US units SEAT-NUMBER-us.html
 //! lessons/    scenarios of one's own
 //! ```
 //!
@@ -19,6 +19,7 @@ use super::join;
 use crate::app::load::SCENARIO;
 use crate::app::{Error, Files, Sort, Unread};
 use crate::session::live::{Order, Past};
+use crate::words::numbers::{UNITS, Units};
 use crate::words::say;
 use rusqlite::{Connection, OptionalExtension, params};
 use serde::{Deserialize, Serialize};
@@ -271,7 +272,8 @@ impl Keep {
             all.commit()?;
         }
         for number in numbers {
-            for path in [self.journal(seat, number), self.logbook(seat, number), self.debrief(seat, number)] {
+            let debriefs = UNITS.map(|units| self.debrief(seat, number, units));
+            for path in [self.journal(seat, number), self.logbook(seat, number)].into_iter().chain(debriefs) {
                 let _ = fs::remove_file(path);
             }
         }
@@ -360,9 +362,11 @@ impl Keep {
     pub fn logbook(&self, seat: u32, number: u32) -> PathBuf {
         self.folder.join("logbooks").join(format!("{seat}-{number}.jsonl"))
     }
-    /// Path of its debrief.
-    pub fn debrief(&self, seat: u32, number: u32) -> PathBuf {
-        self.folder.join("debriefs").join(format!("{seat}-{number}.html"))
+    /// Path of its debrief in these units: it is written in either when the car is handed over, since the run itself
+    /// is not kept.
+    pub fn debrief(&self, seat: u32, number: u32, units: Units) -> PathBuf {
+        let end = if units == Units::Us { "-us" } else { "" };
+        self.folder.join("debriefs").join(format!("{seat}-{number}{end}.html"))
     }
     /// A file's text; none if there is no file.
     pub fn text(&self, path: &Path) -> Option<String> {

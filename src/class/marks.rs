@@ -7,7 +7,7 @@ use super::keep::AttemptRow;
 use super::seat::Seat;
 use crate::bench::record::hash_of_text;
 use crate::report::{csv_text, fixed};
-use crate::words::numbers::number;
+use crate::words::numbers::{Units, number};
 use crate::words::say;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
@@ -85,10 +85,12 @@ pub fn csv(class: &Class) -> String {
 }
 
 /// A debrief for printing, with the marks that the instructor gave instead, and the reason.
-pub fn debrief(class: &Class, seat: u32, number: u32) -> Option<String> {
+pub fn debrief(class: &Class, seat: u32, number: u32, units: Units) -> Option<String> {
     let seat = class.seat(seat)?;
     let row = seat.state().rows.iter().find(|r| r.number == number && r.handed_in).cloned()?;
-    let html = class.keep.text(&class.keep.debrief(row.seat, row.number))?;
+    let kept = |units| class.keep.text(&class.keep.debrief(row.seat, row.number, units));
+    // an attempt that an earlier version kept has metric units only
+    let html = kept(units).or_else(|| kept(Units::Metric))?;
     let Some(words) = marked(&row) else { return Some(html) };
     let (head, body) = html.split_once("<body>")?;
     Some(format!(
@@ -105,11 +107,11 @@ fn marked(row: &AttemptRow) -> Option<String> {
 }
 
 /// All debriefs in sequence, each on a page of its own.
-pub fn all_debriefs(class: &Class) -> String {
+pub fn all_debriefs(class: &Class, units: Units) -> String {
     let mut out = String::new();
     let mut end = String::new();
     for (_, row) in rows(class) {
-        let Some(html) = debrief(class, row.seat, row.number) else { continue };
+        let Some(html) = debrief(class, row.seat, row.number, units) else { continue };
         let Some((head, rest)) = html.split_once("<body>") else { continue };
         let Some((body, tail)) = rest.rsplit_once("</body>") else { continue };
         if out.is_empty() {

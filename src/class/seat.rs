@@ -26,6 +26,7 @@ use crate::scenario::{Lid, Who, surprise};
 use crate::session::desk::Reach;
 use crate::session::live::{Beat, Live, Order, Pace, Stands};
 use crate::session::{Prices, teach};
+use crate::words::numbers::{UNITS, show_in};
 use crate::words::{facts, say};
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -559,7 +560,10 @@ impl Seat {
         let results = Results { run, scenario: &attempt.loaded.text, actions: None };
         let (seat, number) = (attempt.row.seat, attempt.row.number);
         keep.write(&keep.logbook(seat, number), &results.logbook().1)?;
-        keep.write(&keep.debrief(seat, number), &crate::app::results::page(run))?;
+        for units in UNITS {
+            let _units = show_in(units);
+            keep.write(&keep.debrief(seat, number, units), &crate::app::results::page(run))?;
+        }
         let grade = run.grade.as_ref();
         let row = AttemptRow {
             handed_in: true,

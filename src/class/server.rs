@@ -228,10 +228,10 @@ async fn seat_page(State(class): Shared, headers: HeaderMap) -> Response {
     }
 }
 
-async fn debrief(State(class): Shared, headers: HeaderMap) -> Response {
+async fn debrief(State(class): Shared, headers: HeaderMap, Query(asks): Query<Asks>) -> Response {
     let seat = join::cookie(&headers, "seat").and_then(|c| class.seat_of(c));
     let last = seat.and_then(|s| s.state().rows.iter().rev().find(|r| r.handed_in && r.released).cloned());
-    match last.and_then(|r| marks::debrief(&class, r.seat, r.number)) {
+    match last.and_then(|r| marks::debrief(&class, r.seat, r.number, asks.units())) {
         Some(html) => paper(html),
         None => refuse(StatusCode::FORBIDDEN, &say("class-not-released")),
     }
@@ -240,20 +240,23 @@ async fn debrief(State(class): Shared, headers: HeaderMap) -> Response {
 #[derive(Deserialize)]
 struct Key {
     key: Option<String>,
+    units: Option<String>,
 }
 
 async fn wall_page(
     State(class): Shared,
     ConnectInfo(Peer(peer)): ConnectInfo<Peer>,
     headers: HeaderMap,
-    Query(Key { key }): Query<Key>,
+    Query(Key { key, units }): Query<Key>,
 ) -> Response {
     if let Some(key) = key {
         return match class.admit_instructor(&key, join::address(peer, &headers)) {
             Ok(secret) => {
                 let path = format!("{}/", class.base);
                 let cookie = join::set_cookie("wall", &secret, &path, class.secure);
-                let mut response = Redirect::to(&format!("{}/wall", class.base)).into_response();
+                // the page reads from its own address which units were asked for
+                let asked = if units.as_deref() == Some("us") { "?units=us" } else { "" };
+                let mut response = Redirect::to(&format!("{}/wall{asked}", class.base)).into_response();
                 if let Ok(cookie) = HeaderValue::from_str(&cookie) {
                     response.headers_mut().insert(header::SET_COOKIE, cookie);
                 }

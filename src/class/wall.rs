@@ -66,11 +66,11 @@ pub(super) fn routes(at: &str) -> Router<Arc<Class>> {
         .route(&format!("{at}/logbooks/{{attempt}}"), get(logbook))
 }
 
-async fn debriefs(State(class): Shared, headers: HeaderMap) -> Response {
+async fn debriefs(State(class): Shared, headers: HeaderMap, Query(asks): Query<Asks>) -> Response {
     if !class.is_instructor(&headers) {
         return refuse(StatusCode::FORBIDDEN, &say("class-wrong-link"));
     }
-    paper(marks::all_debriefs(&class))
+    paper(marks::all_debriefs(&class, asks.units()))
 }
 
 async fn table(State(class): Shared, headers: HeaderMap) -> Response {
@@ -93,11 +93,17 @@ fn attempt_of(name: &str, end: &str) -> Option<(u32, u32)> {
     Some((seat.parse().ok()?, number.parse().ok()?))
 }
 
-async fn debrief(State(class): Shared, headers: HeaderMap, Path(name): Path<String>) -> Response {
+async fn debrief(
+    State(class): Shared,
+    headers: HeaderMap,
+    Path(name): Path<String>,
+    Query(asks): Query<Asks>,
+) -> Response {
     if !class.is_instructor(&headers) {
         return refuse(StatusCode::FORBIDDEN, &say("class-wrong-link"));
     }
-    match attempt_of(&name, "").and_then(|(seat, number)| marks::debrief(&class, seat, number)) {
+    let of = attempt_of(&name, "");
+    match of.and_then(|(seat, number)| marks::debrief(&class, seat, number, asks.units())) {
         Some(html) => paper(html),
         None => refuse(StatusCode::NOT_FOUND, &say("class-not-there")),
     }

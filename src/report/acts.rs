@@ -291,7 +291,7 @@ pub fn ask_words(request: &DiagRequest) -> String {
 
 /// The module's answer, with a heading if it is a list.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Answered {
+pub struct Answered {
     /// The heading; none if a single sentence says it all.
     pub head: Option<String>,
     /// The list, one thing per item.
@@ -308,7 +308,7 @@ pub(super) fn answer_words(answer: &DiagResponse) -> String {
 }
 
 /// The same, with heading and items separate.
-pub(super) fn answered(answer: &DiagResponse) -> Answered {
+pub fn answered(answer: &DiagResponse) -> Answered {
     let one = |words: String| Answered { head: None, items: vec![words] };
     let under = |head: &str, items: Vec<String>| Answered { head: Some(say(head)), items };
     match answer {

@@ -12,7 +12,7 @@ use super::page::number_as_written;
 use super::sheet::Sheet;
 use crate::bench::record::Kind;
 use crate::bench::view::TrimView;
-use crate::link::LearnedStatus;
+use crate::link::{DiagResponse, LearnedStatus};
 use crate::scenario::OwnCaution;
 use crate::words::numbers::{grouped, measured, minutes, number, shown_units, signed, signed_measured};
 use crate::words::{facts, name, readings, say};
@@ -254,6 +254,12 @@ fn work(sheet: &Sheet) -> Vec<String> {
             let at = minutes(e.t_s, false);
             let words = say!("account-hindered-is", what = what, at = at, why = facts::hindrance(why));
             out.extend(row("account-hindered", &words));
+        }
+        if let Kind::Answer { id, answer: DiagResponse::Refused(why) } = &e.kind {
+            let what = if id.is_empty() { say("account-an-act") } else { id.clone() };
+            let at = minutes(e.t_s, false);
+            let words = say!("account-hindered-is", what = what, at = at, why = facts::refused(why));
+            out.extend(row("account-refused", &words));
         }
     }
     for note in sheet.model_notes.iter().take(3) {

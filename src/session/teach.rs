@@ -11,12 +11,13 @@
 //! ([`Session::questions`]); a run without a window takes the answer from its answers file, as a note in the
 //! logbook before the deed. A replay asks nobody: the notes are in the logbook.
 
-use crate::bench::Bench;
 use crate::bench::action::{Action, Note, Said};
 use crate::bench::not_whole::NotWhole;
 use crate::bench::record::Kind;
 use crate::bench::trace::ROW_S;
+use crate::bench::{Bench, Done};
 use crate::lesson::{self, Facts, Grade, Prediction, Rubric, deeds};
+use crate::link::DiagResponse;
 use crate::scenario::{
     Answers, Ask, Judge, Mistake, Plan, RowPlan, Scenario, ScenarioError, Timing, lookup, parse_rubric,
 };
@@ -261,7 +262,19 @@ impl Session {
         }
         let up = |a: &Ask| a.before.as_ref().is_some_and(|b| deeds::is(&deed, b));
         let new = |k: usize| self.lesson.asked.iter().all(|a| a.which != k);
-        plan.asks.iter().enumerate().filter(|(k, a)| up(a) && new(*k)).map(|(k, _)| k).collect()
+        let all = plan.asks.iter().enumerate().filter(|(k, a)| up(a) && new(*k)).map(|(k, _)| k);
+        let mut all: Vec<usize> = all.collect();
+        if !all.is_empty() && self.is_in_vain(action) {
+            all.clear();
+        }
+        all
+    }
+
+    /// Whether the bench or the module would refuse this act now: it then changes nothing that a question could be
+    /// about, and the question waits for the act that is carried out.
+    fn is_in_vain(&self, action: &Action) -> bool {
+        let done = self.bench.clone().act("", action.clone());
+        matches!(done, Done::Hindered(_) | Done::Answer(DiagResponse::Refused(_) | DiagResponse::Silent))
     }
 
     /// At hand-over: cautions, and questions that name no deed.

@@ -18,6 +18,9 @@ pub enum Units {
     Us,
 }
 
+/// Both.
+pub const UNITS: [Units; 2] = [Units::Metric, Units::Us];
+
 thread_local! {
     static SHOWN: Cell<Units> = const { Cell::new(Units::Metric) };
 }
@@ -158,14 +161,12 @@ impl Units {
 
     /// The same with its unit appended, and with the decimals of that unit.
     pub fn value(self, value: f64, unit: &str) -> String {
-        let (x, unit) = self.quantity(value, unit);
-        with_unit(number(x, decimals(unit)), unit)
+        self.written(value, unit, decimals(self.unit(unit)), number)
     }
 
     /// The same with its sign.
     pub fn signed_value(self, value: f64, unit: &str) -> String {
-        let (x, unit) = self.quantity(value, unit);
-        with_unit(signed(x, decimals(unit)), unit)
+        self.written(value, unit, decimals(self.unit(unit)), signed)
     }
 }
 

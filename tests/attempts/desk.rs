@@ -173,6 +173,12 @@ fn same_twin_until_a_hand_reaches_one_of_them() {
 fn holds_question_before_its_deed_once() {
     let mut d = desk("idles-high");
     let reset = Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir)));
+    // the engine runs: the module will refuse, and there is nothing to predict yet
+    assert_eq!(d.session().questions(&reset), vec![Question::Cause]);
+    for (turn, then_s) in [(Key::Off, 13.0), (Key::On, 2.0)] {
+        hand(&mut d, Action::Key(turn));
+        d.advance(then_s);
+    }
     let asked = d.session().questions(&reset);
     assert!(
         matches!(asked.as_slice(), [Question::Cause, Question::Ask(a)] if a.id == "after-reset"),
@@ -282,6 +288,14 @@ fn bug_time_stands_while_something_is_asked() {
     let (scenario, _) = shipped("idles-high");
     let live = Live::start(scenario, Options::default(), || ());
     let order = |o: Order| assert!(live.order(o));
+    // the module resets nothing while the engine runs, and nothing is asked about what it refuses
+    for (turn, then_s) in [(Key::Off, 13.0), (Key::On, 2.0)] {
+        wait_for(&live, |v| v.number > 0 && v.runs_to_s.is_none());
+        order(Order::Do(Action::Key(turn), Reach::Both));
+        let to_s = live.view().time_s + then_s;
+        order(Order::To(to_s));
+        wait_for(&live, |v| v.runs_to_s.is_none() && v.time_s + 1e-6 >= to_s);
+    }
     let reset = Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir)));
     order(Order::Do(reset, Reach::Both));
     wait_for(&live, |v| v.questions.len() == 2);

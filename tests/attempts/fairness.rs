@@ -272,6 +272,29 @@ fn bug_an_outcome_is_of_its_deed_alone() {
     assert_eq!(right("clear").0, Some(true), "{:?}", right("clear"));
 }
 
+/// A reset was asked for while the engine ran, and refused; the question about its outcome was then marked by a car on
+/// which nothing had been reset, and was not put again when the reset was done.
+#[test]
+fn bug_a_refused_act_was_judged_as_if_it_were_done() {
+    let l = Lesson::of("idles-high");
+    let run = l.work(
+        120.0,
+        "1: predict = \"after-reset\"; answer = 720
+         2: service = \"reset_idle_air\"
+         2: key = \"off\"
+         15: key = \"on\"
+         2: service = \"reset_idle_air\"
+         1: key = \"crank\"
+         10: service = \"learn_idle\"",
+    );
+    let of: Vec<_> = grade(&run).predictions.iter().filter(|p| p.id == "after-reset").collect();
+    assert_eq!(of.len(), 1);
+    assert_eq!(of[0].right, Some(true), "{:?}", of[0].came.as_ref().map(facts::outcome));
+    // refused and never done: nothing came of it, so nothing is marked
+    let run = l.work(60.0, "1: predict = \"after-reset\"; answer = 720\n2: service = \"reset_idle_air\"");
+    assert!(grade(&run).predictions.iter().all(|p| p.id != "after-reset" || p.right.is_none()));
+}
+
 /// How much is tried: a sample, or as many as `IDLEWRIGHT_FAIRNESS` says.
 fn sample(few: usize) -> usize {
     number_from("IDLEWRIGHT_FAIRNESS").map_or(few, |n| n as usize)

@@ -92,8 +92,8 @@ async function flashes(seat) {
   for (let k = 0; k < 8 && (await seat.routine()) === "running"; k++) {
     await seat.hold(3550, 0);
     await seat.wait(2);
-    for (let s = 0; s < 14 && (await seat.value("engine speed")) < 3350; s++) await seat.wait(1);
-    await seat.wait(5.5);
+    // as a person does: on the prompt, not by the clock
+    for (let s = 0; s < 60 && !(await seat.prompt()).includes("release the pedal now"); s++) await seat.wait(0.5);
     await seat.liftPedal();
     await seat.wait(4);
   }

@@ -320,6 +320,10 @@ export class Seat extends Hands {
   routine() {
     return this.page.locator(".routine").getAttribute("data-stands");
   }
+  /** What the routine asks for. */
+  prompt() {
+    return this.page.locator(".routine").innerText();
+  }
 }
 
 /** The instructor's wall. */

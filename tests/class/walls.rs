@@ -96,7 +96,11 @@ fn holds_the_instructor_sees_and_orders_what_a_seat_cannot() {
     );
     ordered(&mut page, json!({ "kind": "release", "n": 11, "to": "all" }));
     seat.until("the debrief", |v| v["kind"] == "debrief");
-    assert_eq!(served.http("GET", "/debrief", &[("Cookie", &seat_cookie)], "").0, 200);
+    let own = |path: &str| served.http("GET", path, &[("Cookie", &seat_cookie)], "");
+    let (metric, us) = (own("/debrief"), own("/debrief?units=us"));
+    assert_eq!((metric.0, us.0), (200, 200));
+    assert!(metric.2.contains("°C") && !metric.2.contains("°F"), "kept in metric units");
+    assert!(us.2.contains("°F") && !us.2.contains("°C"), "kept in US units, too: the page asks for its own");
     let get = |path: &str| {
         let (status, _, body) = served.http("GET", path, &[("Cookie", &cookie)], "");
         assert_eq!(status, 200, "{path}: {body}");

@@ -15,7 +15,7 @@ use idlewright::lesson::deeds;
 use idlewright::link::{Group, LiveValues};
 use idlewright::plant::wires::Sensor;
 use idlewright::session::Prices;
-use idlewright::words::numbers::{Units, clock, measured, number, show_in, signed, signed_measured};
+use idlewright::words::numbers::{UNITS, Units, clock, measured, number, show_in, signed, signed_measured};
 use idlewright::words::{Error, Words, message_of, name, say, speak};
 use std::sync::Arc;
 
@@ -39,6 +39,12 @@ fn exact_numbers_read_well() {
     assert_eq!(signed(-12.0, 0), "\u{2212}12");
     assert_eq!(clock(3725.0), "1:02:05");
     assert_eq!(Units::Us.value(100.0, "°C"), "212 °F");
+    // a unit that is the same in both stays with its value: a valve's closed stop stood without one
+    for units in UNITS {
+        assert_eq!(units.value(0.234, "mm"), "0.23 mm");
+        assert_eq!(units.signed_value(0.234, "mm"), "+0.23 mm");
+        assert_eq!(units.value(3.0, ""), "3.00");
+    }
 }
 
 #[test]

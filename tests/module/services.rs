@@ -143,6 +143,8 @@ fn holds_reading_tells_what_a_technician_sees() {
     assert_eq!(all.len(), o.learned.len());
     for (told, seen) in all.iter().zip(&o.learned) {
         assert_eq!((&told.name, told.value, &told.gates), (&seen.name, seen.value, &seen.gates));
+        // by one clock: the window told a value written before its own first minute
+        assert_eq!(told.written_s, seen.written_s, "{}", told.name);
         assert!(told.low <= told.default && told.default <= told.high, "{}", told.name);
     }
     let DiagResponse::Live(live) = ask(&mut b, DiagRequest::ReadLive) else { panic!("no live values") };

@@ -3,6 +3,7 @@
 mod afterwards;
 #[path = "../bay/mod.rs"]
 mod bay;
+mod focus;
 mod panels;
 mod pseudo;
 mod seen;

@@ -5,7 +5,7 @@ use egui::epaint::{ImageData, Primitive};
 use egui::{Color32, TextureId, TexturesDelta, Vec2};
 use egui_kittest::kittest::Queryable;
 use egui_kittest::{Harness, TestRenderer};
-use idlewright::bench::action::Action;
+use idlewright::bench::action::{Action, Key};
 use idlewright::bench::view::Observation;
 use idlewright::scenario::Scenario;
 use idlewright::session::desk::Reach;
@@ -70,10 +70,17 @@ pub fn bay_of(scenario: Scenario, orders: &[Order], run_s: f64) -> Bay {
     shown(scenario, &live)
 }
 
-/// A bench that asks something before it does what was ordered; its time stands.
+/// A bench with its key on and its engine off, which asks something before it does what was ordered; its time stands.
 pub fn asked(name: &str, order: &Order) -> Bay {
     let scenario = jobs::scenario(name);
     let live = Live::start(scenario.clone(), Options::default(), || ());
+    wait_for(&live, |_| true);
+    for (turn, then_s) in [(Key::Off, 13.0), (Key::On, 2.0)] {
+        assert!(live.order(act(Action::Key(turn))));
+        let to = live.view().time_s + then_s;
+        assert!(live.order(Order::To(to)));
+        wait_for(&live, |v| v.runs_to_s.is_none() && v.time_s + 1e-6 >= to);
+    }
     assert!(live.order(order.clone()));
     wait_for(&live, |v| !v.questions.is_empty());
     shown(scenario, &live)

@@ -543,6 +543,7 @@ account-job = job card
 account-an-act = an action
 account-hindered = not possible
 account-hindered-is = { $what }, at { $at }: { $why }
+account-refused = refused
 account-model-note = model limit
 account-expectations = scenario expectations (not marked): { $verdict }
 account-met = met

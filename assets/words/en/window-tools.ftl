@@ -138,6 +138,7 @@ debrief-again = Try again
 debrief-another = Another scenario…
 debrief-look = Look at the car as it is now
 debrief-truth = Show what was wrong
+debrief-truth-of-whole = Show true values
 debrief-missing = Still missing
 debrief-nothing-missing = Nothing is missing.
 debrief-to-moment = Go to { $time }

@@ -37,7 +37,7 @@ pub mod whole;
 use crate::ecm::Ecm;
 use crate::ecm::codes::{CODES, MONITORS};
 use crate::ecm::memory::Name;
-use crate::link::{DiagRequest, DiagResponse, Writer};
+use crate::link::{DiagRequest, DiagResponse, LearnedStatus, Writer};
 use crate::plant::parts::{ThrottleBody, edges_deg, serial_from_seed};
 use crate::plant::{self, Plant};
 use crate::signals::{SensorFrame, ToothEdge};
@@ -327,7 +327,13 @@ impl Bench {
         let done = match action {
             Action::Measure(tool) => self.measure(id, tool),
             Action::Watch(names) => self.watch(id, &names),
-            other => self.act_quietly(other),
+            other => match self.act_quietly(other) {
+                // the module's clock began with the car's earlier life, the logbook's with the bench
+                Done::Answer(DiagResponse::Learned(all)) => {
+                    Done::Answer(DiagResponse::Learned(self.by_own_clock(all)))
+                }
+                done => done,
+            },
         };
         match &done {
             Done::Yes | Done::Measuring(_) => {}
@@ -337,6 +343,11 @@ impl Bench {
         }
         self.take_notes();
         done
+    }
+
+    /// Learned values with the times of their writing by the bench's clock.
+    pub(super) fn by_own_clock(&self, all: Vec<LearnedStatus>) -> Vec<LearnedStatus> {
+        all.into_iter().map(|l| LearnedStatus { written_s: l.written_s - self.start_s, ..l }).collect()
     }
 
     /// Logs for a session that a condition was not met in time.

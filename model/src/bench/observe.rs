@@ -8,7 +8,7 @@ use crate::bench::view::{
 };
 use crate::bench::{Bench, IdleSample, life, shelf};
 use crate::ecm::memory::Name;
-use crate::link::{LearnedStatus, RoutineState, Scan};
+use crate::link::{RoutineState, Scan};
 use crate::plant::parts::edges_deg;
 use crate::units::celsius;
 
@@ -83,12 +83,7 @@ impl Bench {
             idle,
             slow: self.slow_view(),
             trims,
-            learned: self
-                .ecm
-                .learned()
-                .into_iter()
-                .map(|l| LearnedStatus { written_s: l.written_s - self.start_s, ..l })
-                .collect(),
+            learned: self.by_own_clock(self.ecm.learned()),
             codes: self.ecm.s.codes.stored(),
             lamp: if self.ecm.s.misfire.blink {
                 Lamp::Blink

@@ -336,12 +336,14 @@ impl State {
         for b in 0..l.banks {
             let (bank, gates) = (&self.banks[b], &mut self.gates[b]);
             gates.clear();
-            let least = |kind, now: f64, limit: f64| Gate { kind, open: now >= limit, now, limit };
-            gates.push(Gate::switch(GateKind::NoBlockingCode(stands), stands.is_none()));
+            let least =
+                |kind, now: f64, limit: f64| Gate { kind, code: None, open: now >= limit, now, limit };
+            gates.push(Gate::no_code(stands));
             gates.push(least(GateKind::Warm, l.coolant_c, cal.coolant_c));
             gates.push(least(GateKind::CatalystWarm, self.brick_c, cal.from_c));
             gates.push(Gate {
                 kind: GateKind::InCell,
+                code: None,
                 open: !l.idling && (low..=high).contains(&l.air_g_s),
                 now: l.air_g_s,
                 limit: low,
@@ -351,6 +353,7 @@ impl State {
             let trim_pct = 100.0 * bank.trim;
             gates.push(Gate {
                 kind: GateKind::TrimSettled,
+                code: None,
                 open: trim_pct.abs() <= cal.trim_pct,
                 now: trim_pct,
                 limit: cal.trim_pct,

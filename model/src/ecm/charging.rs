@@ -305,19 +305,28 @@ impl State {
             self.stop_start.extend([
                 Gate {
                     kind: GateKind::Referenced,
+                    code: None,
                     open: self.referenced,
                     now: 0.0,
                     limit: cal.rest_s / 3600.0,
                 },
                 Gate {
                     kind: GateKind::Charged,
+                    code: None,
                     open: self.charge >= x.least_charge,
                     now: 100.0 * self.charge,
                     limit: 100.0 * x.least_charge,
                 },
-                Gate { kind: GateKind::BatteryMild, open: mild, now: self.battery_c, limit: least },
+                Gate {
+                    kind: GateKind::BatteryMild,
+                    code: None,
+                    open: mild,
+                    now: self.battery_c,
+                    limit: least,
+                },
                 Gate {
                     kind: GateKind::Warm,
+                    code: None,
                     open: coolant_c >= x.coolant_c,
                     now: coolant_c,
                     limit: x.coolant_c,
@@ -331,12 +340,14 @@ impl State {
             Gate::switch(GateKind::Asleep, !self.awake),
             Gate {
                 kind: GateKind::LittleCurrent,
+                code: None,
                 open: self.battery_a.abs() <= cal.rest_a,
                 now: self.battery_a.abs(),
                 limit: cal.rest_a,
             },
             Gate {
                 kind: GateKind::Rested,
+                code: None,
                 open: self.rested_s >= cal.rest_s,
                 now: self.rested_s / 3600.0,
                 limit: cal.rest_s / 3600.0,

@@ -411,6 +411,7 @@ impl State {
         self.gates.clear();
         self.gates.push(Gate {
             kind: GateKind::InCell,
+            code: None,
             open: (low..=high).contains(&l.rpm),
             now: l.rpm,
             limit: high,
@@ -418,6 +419,7 @@ impl State {
         self.gates.push(Gate::switch(GateKind::ClosedLoop, l.closed_loop));
         self.gates.push(Gate {
             kind: GateKind::Warm,
+            code: None,
             open: l.coolant_c >= warm_c,
             now: l.coolant_c,
             limit: warm_c,
@@ -425,6 +427,7 @@ impl State {
         self.gates.push(Gate::switch(GateKind::Steady, l.steady));
         self.gates.push(Gate {
             kind: GateKind::Certain,
+            code: None,
             open: worst > 0.0 && worst <= certain,
             now: 100.0 * worst,
             limit: 100.0 * certain,

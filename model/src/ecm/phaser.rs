@@ -271,16 +271,23 @@ impl Ecm {
         let off_deg = mean.map_or(0.0, |m| m - if stored.learned { stored.value } else { 0.0 });
         let (now, low) = (i.coolant_c, c.learn_c[0]);
         p.gates.clear();
-        p.gates.push(Gate::switch(GateKind::NoBlockingCode(stands), stands.is_none()));
+        p.gates.push(Gate::no_code(stands));
         p.gates.push(Gate::switch(GateKind::Idling, s.running && s.air.idling));
         p.gates.push(Gate {
             kind: GateKind::Warm,
+            code: None,
             open: (low..=c.learn_c[1]).contains(&now),
             now,
             limit: low,
         });
         p.gates.push(Gate::switch(GateKind::CamAtRest, mean.is_some()));
-        p.gates.push(Gate { kind: GateKind::NearStored, open: off_deg.abs() <= limit, now: off_deg, limit });
+        p.gates.push(Gate {
+            kind: GateKind::NearStored,
+            code: None,
+            open: off_deg.abs() <= limit,
+            now: off_deg,
+            limit,
+        });
         let under_way = matches!(s.routine, RoutineState::Running { routine: Routine::LearnCamRest, .. });
         let Some(mean_deg) = mean.filter(|_| !under_way && p.gates.iter().all(|g| g.open)) else { return };
         if stored.learned {

@@ -9,11 +9,11 @@ use crate::ecm::airflow::PlateMode;
 use crate::ecm::codes::{CODES, Code};
 use crate::ecm::crank_tasks::CutOutSpeed;
 use crate::ecm::memory::{BatteryEntry, Name};
-use crate::ecm::{Ecm, Gate, GateKind, Power, cylinder_trim, injectors};
+use crate::ecm::{Ecm, Gate, Power, cylinder_trim, injectors};
 use crate::label::BatteryKind;
 use crate::link::{
-    self, BatteryRecord, DiagRequest, DiagResponse, Failed, GateStatus, Group, Hold, LearnedStatus, NoStop,
-    Notice, Refused, Routine, RoutineState, WaitsFor, Writer,
+    BatteryRecord, DiagRequest, DiagResponse, Failed, GateStatus, Group, Hold, LearnedStatus, NoStop, Notice,
+    Refused, Routine, RoutineState, WaitsFor, Writer,
 };
 
 /// Capacities of batteries that may be entered \[Ah\].
@@ -26,48 +26,8 @@ const LEARN_STOP_V: f64 = 11.0;
 impl Gate {
     /// As it is told over the link.
     pub fn status(&self) -> GateStatus {
-        let (name, code) = match self.kind {
-            GateKind::Idling => (link::Gate::Idling, None),
-            GateKind::Warm => (link::Gate::Warm, None),
-            GateKind::Neutral => (link::Gate::Neutral, None),
-            GateKind::Standing => (link::Gate::Standing, None),
-            GateKind::NoLoad => (link::Gate::NoLoad, None),
-            GateKind::Loaded => (link::Gate::Loaded, None),
-            GateKind::SpeedError => (link::Gate::SpeedError, None),
-            GateKind::IntegratorBounded => (link::Gate::IntegratorBounded, None),
-            GateKind::StopKnown => (link::Gate::StopKnown, None),
-            GateKind::NoBlockingCode(code) => (link::Gate::NoBlockingCode, code),
-            GateKind::InCell => (link::Gate::InCell, None),
-            GateKind::ClosedLoop => (link::Gate::ClosedLoop, None),
-            GateKind::Steady => (link::Gate::Steady, None),
-            GateKind::NoPurge => (link::Gate::NoPurge, None),
-            GateKind::Certain => (link::Gate::Certain, None),
-            GateKind::AtRestOrWide => (link::Gate::AtRestOrWide, None),
-            GateKind::Refuelled => (link::Gate::Refuelled, None),
-            GateKind::BlendKnown => (link::Gate::BlendKnown, None),
-            GateKind::Asleep => (link::Gate::Asleep, None),
-            GateKind::LittleCurrent => (link::Gate::LittleCurrent, None),
-            GateKind::Rested => (link::Gate::Rested, None),
-            GateKind::Referenced => (link::Gate::Referenced, None),
-            GateKind::Charged => (link::Gate::Charged, None),
-            GateKind::BatteryMild => (link::Gate::BatteryMild, None),
-            GateKind::CatalystWarm => (link::Gate::CatalystWarm, None),
-            GateKind::TrimSettled => (link::Gate::TrimSettled, None),
-            GateKind::RearAnswers => (link::Gate::RearAnswers, None),
-            GateKind::RearInRange => (link::Gate::RearInRange, None),
-            GateKind::ColdStart => (link::Gate::ColdStart, None),
-            GateKind::AirMild => (link::Gate::AirMild, None),
-            GateKind::FuelLevel => (link::Gate::FuelLevel, None),
-            GateKind::AmbientPressure => (link::Gate::AmbientPressure, None),
-            GateKind::FuelCalm => (link::Gate::FuelCalm, None),
-            GateKind::CamAtRest => (link::Gate::CamAtRest, None),
-            GateKind::NearStored => (link::Gate::NearStored, None),
-            GateKind::EngineStands => (link::Gate::EngineStands, None),
-            GateKind::Supply => (link::Gate::Supply, None),
-            GateKind::KeyOnTime => (link::Gate::KeyOnTime, None),
-        };
-        let code = code.map(|c| c.number().into());
-        GateStatus { name, open: self.open, now: self.now, limit: self.limit, code }
+        let code = self.code.map(|c| c.number().into());
+        GateStatus { name: self.kind, open: self.open, now: self.now, limit: self.limit, code }
     }
 }
 

@@ -74,7 +74,10 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, run: &Run, state: &mut PanelState) 
         }
         ui.horizontal_wrapped(|ui| {
             let locked = shown.scenario.about.lid == Lid::Locked;
-            let truth = egui::Button::new(style::bold(&say("debrief-truth")));
+            // a car that is whole shows nothing that was wrong
+            let whole = run.grade.as_ref().is_some_and(|g| g.closed);
+            let words = say(if whole { "debrief-truth-of-whole" } else { "debrief-truth" });
+            let truth = egui::Button::new(style::bold(&words));
             if ui.add_enabled(!locked, truth).clicked() {
                 out.push(Wish::Order(Order::Lid(true)));
                 state.middle = Middle::Engine;

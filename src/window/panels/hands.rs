@@ -64,15 +64,15 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     let mut out = Vec::new();
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
         ui.add_enabled_ui(shown.conditioning.is_none() && shown.run.is_none(), |ui| {
-            out.extend(controls(ui, shown, state));
+            out.extend(style::part(ui, "controls", |ui| controls(ui, shown, state)));
             rule(ui);
-            out.extend(shelf::tools(ui, shown, state));
+            out.extend(style::part(ui, "tools", |ui| shelf::tools(ui, shown, state)));
             rule(ui);
-            out.extend(shelf::parts(ui, shown, state));
+            out.extend(style::part(ui, "parts", |ui| shelf::parts(ui, shown, state)));
             rule(ui);
-            out.extend(shelf::plugs(ui, shown, state));
+            out.extend(style::part(ui, "plugs", |ui| shelf::plugs(ui, shown, state)));
             rule(ui);
-            out.extend(shelf::work(ui, shown, state));
+            out.extend(style::part(ui, "work", |ui| shelf::work(ui, shown, state)));
         });
     });
     out
@@ -106,6 +106,13 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
     if shown.view.driving {
         style::warn(ui, &say("hands-driver-drives"));
     }
+    out.extend(style::part(ui, "car", |ui| of_the_car(ui, shown, state, h)));
+    out
+}
+
+/// Key, pedal, gear, brake, loads and battery clamp.
+fn of_the_car(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, h: HandsView) -> Vec<Wish> {
+    let mut out = Vec::new();
     if let Some(key) = key(ui, &h) {
         out.push(state.act(Action::Key(key)));
     }

@@ -121,10 +121,6 @@ fn of_job(shown: &Shown<'_>, state: &PanelState) -> Vec<Button> {
             let words = say(if named { "job-name-another-cause" } else { "job-say-what-is-wrong" });
             out.push((words, "Y", Opens::Sheet(Front::Cause)));
         }
-        let open = shown.view.open.len();
-        if open > 0 {
-            out.push((say!("job-questions-open", n = open), "", Opens::Questions));
-        }
         out.push((say("job-hand-over"), "F9", Opens::Sheet(Front::HandIn)));
         out.push((say("job-healthy"), "F7", Opens::Sheet(Front::HealthyCar)));
     } else if state.debrief_away {
@@ -132,6 +128,14 @@ fn of_job(shown: &Shown<'_>, state: &PanelState) -> Vec<Button> {
     }
     out.push((say("job-scenarios"), "F6", Opens::Sheet(Front::Scenarios)));
     out
+}
+
+/// The button for open questions, last in its row: it comes and goes, and must not move what a person is about to
+/// press.
+fn of_questions(shown: &Shown<'_>) -> Option<Button> {
+    let open = shown.view.open.len();
+    let asks = shown.run.is_none() && open > 0;
+    asks.then(|| (say!("job-questions-open", n = open), "", Opens::Questions))
 }
 
 /// Buttons that belong to no particular job.
@@ -150,8 +154,9 @@ fn of_window(shown: &Shown<'_>) -> Vec<Button> {
 /// The row of buttons, and the result of the last order.
 fn buttons(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, narrow: bool) {
     let t = style::Palette::of(ui);
-    let (job, window) = (of_job(shown, state), of_window(shown));
-    let wide: f32 = job.iter().chain(&window).map(|(words, key, _)| wide_of(ui, words, key)).sum();
+    let (job, window, asks) = (of_job(shown, state), of_window(shown), of_questions(shown));
+    let wide: f32 =
+        job.iter().chain(&window).chain(&asks).map(|(words, key, _)| wide_of(ui, words, key)).sum();
     // the result of an order has space of its own behind the buttons
     let wraps = narrow || wide + 40.0 > ui.available_width();
     let said = shown.view.said.as_ref().map(|said| (facts::told(said), true));
@@ -171,16 +176,21 @@ fn buttons(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, narrow: bool)
         for b in &job {
             button(ui, b, state, true);
         }
+        if let Some(b) = asks.as_ref().filter(|_| !wraps) {
+            button(ui, b, state, true);
+        }
         if let Some(said) = said.clone().filter(|_| beside) {
             ui.add_space(12.0);
             ui.label(said);
         }
         if wraps {
             // where there is no space for its key cap, a button names its key in a tooltip
-            window.iter().for_each(|b| button(ui, b, state, !narrow));
+            window.iter().chain(&asks).for_each(|b| button(ui, b, state, !narrow));
         } else {
-            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                window.iter().for_each(|b| button(ui, b, state, true));
+            style::part(ui, "of the window", |ui| {
+                ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                    window.iter().for_each(|b| button(ui, b, state, true));
+                });
             });
         }
     };

@@ -49,72 +49,81 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
                 }
             }
             ui.add_space(6.0);
-            style::heading(ui, &say("mind-codes"), "trouble code", shown.words, &mut state.near_word);
-            let known = if shown.view.lid_open { None } else { service::codes_read(shown) };
-            match known {
-                Some((all, at_s)) => {
-                    out.extend(codes(ui, shown, state, all));
-                    out.extend(again(ui, shown, state, DiagRequest::ReadCodes, at_s));
-                }
-                None if shown.view.lid_open => {
-                    out.extend(codes(ui, shown, state, &shown.view.first.seen.codes));
-                }
-                None => {
-                    out.extend(read_first(ui, shown, state, DiagRequest::ReadCodes, &say("mind-read-codes")))
-                }
-            }
-            space(ui);
             let awake = shown.view.first.seen.answers;
+            let may = shown.view.lid_open || service::asked(shown, &DiagRequest::ReadLearned);
+            out.extend(style::part(ui, "codes", |ui| codes_part(ui, shown, state)));
+            space(ui);
             if !awake {
                 ui.label(say("mind-silent"));
                 space(ui);
             }
-            let may = shown.view.lid_open || service::asked(shown, &DiagRequest::ReadLearned);
             // the reason why it may not learn is the point of a lesson: it comes before the rulers, which would push
             // it out of sight
-            if may && awake && gates(ui, shown, state) {
+            if may && awake && style::part(ui, "gates", |ui| gates(ui, shown, state)) {
                 space(ui);
             }
-            let mut wanted = false;
-            ui.horizontal_wrapped(|ui| {
-                style::heading(ui, &say("mind-believes"), "learned value", shown.words, &mut state.near_word);
-                wanted = may && charts::button(ui, &say("mind-believes-chart"));
-            });
-            if may {
-                learned(ui, shown, state, wanted);
-            } else {
-                let words = say("mind-read-learned");
-                out.extend(read_first(ui, shown, state, DiagRequest::ReadLearned, &words));
-            }
+            out.extend(style::part(ui, "learned", |ui| learned_part(ui, shown, state)));
             space(ui);
-            if awake {
-                idle_air(ui, shown, state);
-                space(ui);
-                fuel(ui, shown, state);
-                space(ui);
-                charging(ui, shown, state);
-                space(ui);
-                let word = "short-term fuel trim";
-                style::heading(ui, &say("mind-trims"), word, shown.words, &mut state.near_word);
-                trims(ui, shown, state);
+            let live: [(&str, Draws); 4] =
+                [("idle air", idle_air), ("fuel", fuel), ("charging", charging), ("trims", trims)];
+            for (name, draws) in live.into_iter().filter(|_| awake) {
+                style::part(ui, name, |ui| draws(ui, shown, state));
                 space(ui);
             }
-            style::heading(ui, &say("mind-readiness"), "readiness", shown.words, &mut state.near_word);
-            let known = service::answer_to(shown, &DiagRequest::ReadReadiness);
-            match known {
-                Some((DiagResponse::Readiness(all), at_s)) if !shown.view.lid_open => {
-                    monitors(ui, all);
-                    out.extend(again(ui, shown, state, DiagRequest::ReadReadiness, at_s));
-                }
-                _ if shown.view.lid_open => monitors(ui, &shown.view.first.seen.readiness),
-                _ => {
-                    let words = say("mind-read-readiness");
-                    out.extend(read_first(ui, shown, state, DiagRequest::ReadReadiness, &words));
-                }
-            }
+            out.extend(style::part(ui, "readiness", |ui| readiness(ui, shown, state)));
         });
     });
     out
+}
+
+/// Draws what can only be looked at.
+type Draws = fn(&mut Ui, &Shown<'_>, &mut PanelState);
+
+/// Codes, as they were read.
+fn codes_part(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    style::heading(ui, &say("mind-codes"), "trouble code", shown.words, &mut state.near_word);
+    if shown.view.lid_open {
+        return codes(ui, shown, state, &shown.view.first.seen.codes);
+    }
+    let Some((all, at_s)) = service::codes_read(shown) else {
+        let first = read_first(ui, shown, state, DiagRequest::ReadCodes, &say("mind-read-codes"));
+        return first.into_iter().collect();
+    };
+    let mut out = codes(ui, shown, state, all);
+    out.extend(again(ui, shown, state, DiagRequest::ReadCodes, at_s));
+    out
+}
+
+/// Learned values, once they were read.
+fn learned_part(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    let may = shown.view.lid_open || service::asked(shown, &DiagRequest::ReadLearned);
+    let mut wanted = false;
+    ui.horizontal_wrapped(|ui| {
+        style::heading(ui, &say("mind-believes"), "learned value", shown.words, &mut state.near_word);
+        wanted = may && charts::button(ui, &say("mind-believes-chart"));
+    });
+    if may {
+        learned(ui, shown, state, wanted);
+        return Vec::new();
+    }
+    let words = say("mind-read-learned");
+    read_first(ui, shown, state, DiagRequest::ReadLearned, &words).into_iter().collect()
+}
+
+/// Readiness monitors, as they were read.
+fn readiness(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
+    style::heading(ui, &say("mind-readiness"), "readiness", shown.words, &mut state.near_word);
+    if shown.view.lid_open {
+        monitors(ui, &shown.view.first.seen.readiness);
+        return None;
+    }
+    match service::answer_to(shown, &DiagRequest::ReadReadiness) {
+        Some((DiagResponse::Readiness(all), at_s)) => {
+            monitors(ui, all);
+            again(ui, shown, state, DiagRequest::ReadReadiness, at_s)
+        }
+        _ => read_first(ui, shown, state, DiagRequest::ReadReadiness, &say("mind-read-readiness")),
+    }
 }
 
 /// True while the module can still be asked: a car that was handed in can only be looked at.
@@ -124,6 +133,12 @@ fn may_ask(shown: &Shown<'_>) -> bool {
 
 fn space(ui: &mut Ui) {
     ui.add_space(10.0);
+}
+
+/// The button that reads: it keeps the focus when it reads again.
+fn reads(ui: &mut Ui, shown: &Shown<'_>, words: &str) -> bool {
+    let button = egui::Button::new(words).wrap();
+    style::part(ui, "read", |ui| ui.add_enabled(may_ask(shown), button).clicked())
 }
 
 /// A button to read something for the first time, or again after it was erased.
@@ -137,8 +152,8 @@ fn read_first(
     let action = Action::Ask(request);
     let price = report::cost_words(shown.prices, shown.prices.of(&action));
     style::soft(ui, &say("window-not-read-yet"));
-    let button = egui::Button::new(say!("window-priced", what = name, price = price)).wrap();
-    ui.add_enabled(may_ask(shown), button).clicked().then(|| state.act(action))
+    let words = say!("window-priced", what = name, price = price);
+    reads(ui, shown, &words).then(|| state.act(action))
 }
 
 /// The age of a reading, with a button to read it again.
@@ -154,9 +169,8 @@ fn again(
     style::soft(ui, &say!("mind-read-at", time = at, ago = since((now_s - at_s).max(0.0))));
     let action = Action::Ask(request);
     let price = report::cost_words(shown.prices, shown.prices.of(&action));
-    let button =
-        egui::Button::new(say!("window-priced", what = say("mind-read-again"), price = price)).wrap();
-    ui.add_enabled(may_ask(shown), button).clicked().then(|| state.act(action))
+    let words = say!("window-priced", what = say("mind-read-again"), price = price);
+    reads(ui, shown, &words).then(|| state.act(action))
 }
 
 /// Readiness monitors, each with whether it has run.
@@ -174,6 +188,11 @@ pub(super) fn number(shown: &Shown<'_>, v: &LearnedStatus, x: f64) -> String {
     }
     let units = shown.settings.units;
     if v.default == 0.0 && v.low < 0.0 { units.signed_value(x, &v.unit) } else { units.value(x, &v.unit) }
+}
+
+/// Who wrote a learned value last, and when by the window's clock, which starts when the car is received.
+fn written(shown: &Shown<'_>, v: &LearnedStatus) -> String {
+    report::written(&LearnedStatus { written_s: v.written_s - shown.view.hand_over_s, ..v.clone() })
 }
 
 /// The glossary's word for a learned value.
@@ -263,7 +282,7 @@ fn ruler(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, v: &LearnedStat
     let ruler = rulers::Ruler { low: v.low, high: v.high, default: v.default, value: v.value, truth };
     let of = |x: f64| number(shown, v, x);
     let (default, low, high) = (of(v.default), of(v.low), of(v.high));
-    let written = report::written(v);
+    let written = written(shown, v);
     let spoken = match truth {
         None => say!(
             "mind-ruler",
@@ -353,7 +372,7 @@ fn numbers(shown: &Shown<'_>) -> charts::Numbers {
             number(shown, v, v.default),
             number(shown, v, v.low),
             number(shown, v, v.high),
-            report::written(v),
+            written(shown, v),
         ];
         if let Some(t) = lid {
             row.push(truth_of(&v.name, t).map_or(String::new(), |x| number(shown, v, x)));
@@ -543,6 +562,7 @@ fn sum(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, of: &Sum, terms: 
 
 /// Trims by bank, cell by cell.
 fn trims(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
+    style::heading(ui, &say("mind-trims"), "short-term fuel trim", shown.words, &mut state.near_word);
     let t = style::Palette::of(ui);
     let all = &shown.view.first.seen.trims;
     for trim in all {

@@ -9,7 +9,7 @@ use crate::report;
 use crate::words::facts;
 use crate::words::numbers::{clock, number};
 use crate::words::{name, say, upper_first};
-use egui::{Context, Ui};
+use egui::{Context, ScrollArea, Ui};
 
 /// State of the sheet.
 #[derive(Debug, Clone, PartialEq)]
@@ -80,9 +80,11 @@ pub fn frame_of(shown: &Shown<'_>, code: &str) -> Option<Option<FreezeFrame>> {
 /// A request as a line with its price.
 fn request(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState, called: &str, ask: Action) -> Option<Wish> {
     let price = report::cost_words(shown.prices, shown.prices.of(&ask));
-    let pressed = style::priced(ui, called, &price, false).clicked();
-    shelf::cautions(ui, &ask);
-    pressed.then(|| state.act(ask))
+    style::part(ui, called, |ui| {
+        let pressed = style::priced(ui, called, &price, false).clicked();
+        shelf::cautions(ui, &ask);
+        pressed.then(|| state.act(ask))
+    })
 }
 
 /// True when this car's module has learned values whose names begin with `start`.
@@ -129,44 +131,69 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wi
     let mut front = state.front.clone();
     let out = sheet(ctx, "service", &say("asking-title"), &mut front, 900.0, |ui, _: &mut Front| {
         let mut out = Vec::new();
+        style::part(ui, "answer", |ui| out.extend(answer(ui, shown, state)));
+        ui.separator();
         ui.columns(2, |c| {
             let plain = egui::Layout::top_down(egui::Align::Min);
             out.extend(c[0].with_layout(plain, |ui| reads(ui, shown, state)).inner);
             out.extend(c[1].with_layout(plain, |ui| routines(ui, shown, state)).inner);
         });
-        ui.separator();
-        if let Some((stands, words)) = standing(shown) {
-            ui.horizontal_wrapped(|ui| {
-                if stands == Stands::Failed {
-                    style::warn(ui, &words);
-                } else {
-                    ui.label(style::bold(&words));
-                }
-                if stands == Stands::Runs {
-                    ui.spinner();
-                    if ui.button(say("asking-stop")).clicked() {
-                        out.push(state.act(Action::Ask(DiagRequest::Stop)));
-                    }
-                }
-            });
-        }
-        if let Some(said) = &shown.view.said {
-            style::warn(ui, &facts::told(said));
-        }
-        style::soft(ui, &say("asking-answered"));
-        let answers = shown.rows.log.iter().rev().filter(|e| matches!(e.kind, Kind::Answer { .. })).take(4);
-        let rows: Vec<_> = answers.collect();
-        if rows.is_empty() {
-            ui.label(say("asking-nothing-yet"));
-        }
-        for e in rows {
-            let at = clock(e.t_s - shown.view.hand_over_s);
-            ui.label(format!("{at}  {}", report::entry_words(e, shown.view.lid_open).1));
-        }
         out
     });
     state.front = front;
     out
+}
+
+/// The height of the module's last answer before it scrolls \[points\].
+const ANSWER_TALL: f32 = 170.0;
+
+/// What the module answered last, and the routine that runs: above the services, where they are looked for once a
+/// button was pressed.
+fn answer(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> {
+    let mut wish = None;
+    if let Some((stands, words)) = standing(shown) {
+        ui.horizontal_wrapped(|ui| {
+            if stands == Stands::Failed {
+                style::warn(ui, &words);
+            } else {
+                ui.label(style::bold(&words));
+            }
+            if stands == Stands::Runs {
+                ui.spinner();
+                if ui.button(say("asking-stop")).clicked() {
+                    wish = Some(state.act(Action::Ask(DiagRequest::Stop)));
+                }
+            }
+        });
+    }
+    if let Some(said) = &shown.view.said {
+        style::warn(ui, &facts::told(said));
+    }
+    style::soft(ui, &say("asking-answered"));
+    let last = shown.rows.log.iter().rev().find_map(|e| match &e.kind {
+        Kind::Answer { answer, .. } => Some((e.t_s, answer)),
+        _ => None,
+    });
+    let Some((t_s, answer)) = last else {
+        ui.label(say("asking-nothing-yet"));
+        return wish;
+    };
+    let at = clock(t_s - shown.view.hand_over_s);
+    let told = report::answered(answer);
+    ScrollArea::vertical().id_salt("last answer").max_height(ANSWER_TALL).show(ui, |ui| {
+        match &told.head {
+            Some(head) => ui.label(style::bold(&say!("window-at", time = at.as_str(), what = head.as_str()))),
+            None => ui.label(say!("window-at", time = at.as_str(), what = told.items.join(" "))),
+        };
+        let list = if told.head.is_some() { told.items.as_slice() } else { &[] };
+        // side by side where they are many, as on a printed list
+        ui.columns(2, |c| {
+            for (k, item) in list.iter().enumerate() {
+                c[if k < list.len().div_ceil(2) { 0 } else { 1 }].add(egui::Label::new(item).wrap());
+            }
+        });
+    });
+    wish
 }
 
 fn reads(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
@@ -189,9 +216,9 @@ fn reads(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     style::soft(ui, &say("asking-clear-mind"));
     let restart = Action::Ask(DiagRequest::Restart);
     out.extend(request(ui, shown, state, &service("restart"), restart));
-    out.extend(battery_record(ui, shown, state));
+    out.extend(style::part(ui, "battery record", |ui| battery_record(ui, shown, state)));
     if holds(shown, "injector_flow") {
-        out.extend(injector_codes(ui, shown, state));
+        out.extend(style::part(ui, "injector codes", |ui| injector_codes(ui, shown, state)));
     }
     out
 }

@@ -171,29 +171,34 @@ pub fn tools(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     let mut out = Vec::new();
     style::heading(ui, &say("shelf-tools"), "bay tools", shown.words, &mut state.near_word);
     for id in INSTRUMENTS {
-        let price = shown.prices.of(&Action::Measure(tool_of(id, &state.shelf)));
-        if !line(ui, shown.prices, state, id, &name("tool", id), price) {
-            continue;
-        }
-        ui.indent(id, |ui| {
-            set_up(ui, id, shown.plate, &mut state.shelf);
-            let tool = tool_of(id, &state.shelf);
-            if let Some(needs) = told("tool-needs", id) {
-                style::soft(ui, &needs);
-            }
-            let measure = Action::Measure(tool);
-            cautions(ui, &measure);
-            if ui.button(style::bold(&say("shelf-measure"))).clicked() {
-                out.push(state.act(measure));
-            }
-            // the last reading is shown where it was asked for
-            if let Some(r) = shown.view.first.seen.readings.iter().find(|r| r.tool == tool) {
-                reading(ui, shown, r);
-            }
-        });
+        out.extend(style::part(ui, id, |ui| instrument(ui, shown, state, id)));
     }
     readings(ui, shown, state);
     out
+}
+
+/// One instrument: its line, and below it what the instrument is set to and what it showed, while the line is open.
+fn instrument(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, id: &'static str) -> Option<Wish> {
+    let price = shown.prices.of(&Action::Measure(tool_of(id, &state.shelf)));
+    if !line(ui, shown.prices, state, id, &name("tool", id), price) {
+        return None;
+    }
+    let inside = |ui: &mut Ui| {
+        set_up(ui, id, shown.plate, &mut state.shelf);
+        let tool = tool_of(id, &state.shelf);
+        if let Some(needs) = told("tool-needs", id) {
+            style::soft(ui, &needs);
+        }
+        let measure = Action::Measure(tool);
+        cautions(ui, &measure);
+        let wish = ui.button(style::bold(&say("shelf-measure"))).clicked().then(|| state.act(measure));
+        // the last reading is shown where it was asked for
+        if let Some(r) = shown.view.first.seen.readings.iter().find(|r| r.tool == tool) {
+            reading(ui, shown, r);
+        }
+        wish
+    };
+    ui.indent(id, inside).inner
 }
 
 /// Controls for where an instrument is connected or what it is set to.
@@ -376,9 +381,11 @@ pub fn parts(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     for kind in here(shown.plate) {
         let id = kind.name();
         let price = shown.prices.part.get(id).copied().unwrap_or_default();
-        if line(ui, shown.prices, state, id, &name("part", id), price) {
-            ui.indent(id, |ui| out.extend(fit(ui, id, shown, state)));
-        }
+        style::part(ui, id, |ui| {
+            if line(ui, shown.prices, state, id, &name("part", id), price) {
+                ui.indent(id, |ui| out.extend(fit(ui, id, shown, state)));
+            }
+        });
     }
     out
 }
@@ -482,15 +489,17 @@ fn job(
     costs: &Action,
     inside: impl FnOnce(&mut Ui, &mut ShelfState) -> Option<Action>,
 ) -> Option<Wish> {
-    if !line(ui, shown.prices, state, id, &name("hand", id), shown.prices.of(costs)) {
-        return None;
-    }
-    let inside = |ui: &mut Ui| {
-        cautions(ui, costs);
-        inside(ui, &mut state.shelf)
-    };
-    let action = ui.indent(id, inside).inner;
-    action.map(|a| state.act(a))
+    style::part(ui, id, |ui| {
+        if !line(ui, shown.prices, state, id, &name("hand", id), shown.prices.of(costs)) {
+            return None;
+        }
+        let inside = |ui: &mut Ui| {
+            cautions(ui, costs);
+            inside(ui, &mut state.shelf)
+        };
+        let action = ui.indent(id, inside).inner;
+        action.map(|a| state.act(a))
+    })
 }
 
 /// Other work.

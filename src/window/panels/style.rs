@@ -351,6 +351,13 @@ pub fn help(r: Response, word: &str, words: &[Word], near: &mut Near) -> Respons
 // Things to press
 // ---------------------------------------------------------------------------------------------------
 
+/// A part of a panel whose things keep their identity, and with it the keyboard's focus, whatever appears before
+/// them. `name` is unique within the panel.
+pub fn part<R>(ui: &mut Ui, name: &str, inside: impl FnOnce(&mut Ui) -> R) -> R {
+    let id = ui.id().with(("part", name));
+    ui.scope_builder(egui::UiBuilder::new().id(id), inside).inner
+}
+
 /// A key's cap.
 pub fn cap(ui: &mut Ui, key: &str) {
     let t = Palette::of(ui);

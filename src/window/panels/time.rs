@@ -92,6 +92,13 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             ui.add(egui::ProgressBar::new(slow.share as f32).show_percentage().desired_width(220.0));
         });
     }
+    out.extend(style::part(ui, "time", |ui| line(ui, shown, state)));
+    out
+}
+
+/// The time line with what moves along it, and bookmarks beside it.
+fn line(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
+    let mut out = Vec::new();
     let wide = ui.available_width();
     let right = 372.0_f32.min(wide * 0.4);
     ui.horizontal_top(|ui| {

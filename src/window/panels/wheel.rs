@@ -199,11 +199,16 @@ fn draw(ui: &mut Ui, (side, letters): (f32, f32), teeth: &Teeth<'_>, sectors: &[
         // in a small wheel the two lines of text are stacked, clear of the teeth
         let at = match (small, sectors.len()) {
             (true, 2) => Pos2::new(middle.x, middle.y + 0.64 * letters * (at.y - middle.y).signum()),
-            (true, _) => at.lerp(middle, 0.2),
             _ => at,
         };
+        // three labels share the middle, side by side
+        let room = match (small, sectors.len()) {
+            (true, 2) => 1.7,
+            (_, 2) => 1.0,
+            _ => 0.72,
+        };
         let font = style::bold_font(if small { letters - 1.0 } else { letters + 1.0 });
-        let words = style::fitting(&p, &s.cylinders, font, t.text, inner * if small { 1.7 } else { 1.0 });
+        let words = style::fitting(&p, &s.cylinders, font, t.text, inner * room);
         p.galley(at - words.size() / 2.0, words, t.text);
     }
     // a small wheel has thin teeth, so that they remain separate

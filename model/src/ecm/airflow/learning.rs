@@ -80,18 +80,20 @@ impl State {
                 Gate::switch(load, loaded == (which == 1)),
                 Gate {
                     kind: GateKind::SpeedError,
+                    code: None,
                     open: window_open || self.error_good_s >= for_s,
                     now: mean_error.unwrap_or(self.target_rpm - i.rpm),
                     limit: window_rpm,
                 },
                 Gate {
                     kind: GateKind::IntegratorBounded,
+                    code: None,
                     open: window_open || mean_integrator.is_some_and(|m| m.abs() <= bound),
                     now: mean_integrator.unwrap_or(self.integrator),
                     limit: bound,
                 },
                 Gate::switch(GateKind::StopKnown, self.stop_known),
-                Gate::switch(GateKind::NoBlockingCode(blocked), blocked.is_none()),
+                Gate::no_code(blocked),
             ]);
         }
     }
@@ -112,12 +114,13 @@ impl State {
             Gate::switch(GateKind::NoLoad, !(i.compressor_request || i.lamps || !i.neutral)),
             Gate {
                 kind: GateKind::SpeedError,
+                code: None,
                 open: window_open || mean.is_some_and(|e| e.abs() <= seq.window_rpm),
                 now: mean.unwrap_or(self.target_rpm - i.rpm),
                 limit: seq.window_rpm,
             },
             Gate::switch(GateKind::StopKnown, self.stop_known),
-            Gate::switch(GateKind::NoBlockingCode(blocked), blocked.is_none()),
+            Gate::no_code(blocked),
         ]);
     }
 
@@ -139,9 +142,15 @@ impl State {
         let warm = i.coolant_c >= low && i.coolant_c <= high;
         [
             Gate::switch(GateKind::Idling, idling),
-            Gate { kind: GateKind::Warm, open: warm, now: i.coolant_c, limit: low },
+            Gate { kind: GateKind::Warm, code: None, open: warm, now: i.coolant_c, limit: low },
             Gate::switch(GateKind::Neutral, i.neutral),
-            Gate { kind: GateKind::Standing, open: i.road_km_h < 1.0, now: i.road_km_h, limit: 1.0 },
+            Gate {
+                kind: GateKind::Standing,
+                code: None,
+                open: i.road_km_h < 1.0,
+                now: i.road_km_h,
+                limit: 1.0,
+            },
         ]
     }
 
