@@ -197,10 +197,10 @@ impl State {
     #[inline]
     pub fn speed_after(&self, t: &Tables, work_j: f64) -> Option<f64> {
         let n = t.inertia.len();
-        let j = self.index % n;
-        let j1 = if j + 1 == n { 0 } else { j + 1 };
-        let twice = t.inertia[j] * self.omega * self.omega + 2.0 * work_j;
-        (twice > SLOW_RAD_S * SLOW_RAD_S * t.inertia[j1]).then(|| (twice / t.inertia[j1]).sqrt())
+        let j = if self.index >= n { self.index - n } else { self.index };
+        let (before, after) = (t.inertia[j], t.inertia[if j + 1 == n { 0 } else { j + 1 }]);
+        let twice = before * self.omega * self.omega + 2.0 * work_j;
+        (twice > SLOW_RAD_S * SLOW_RAD_S * after).then(|| (twice / after).sqrt())
     }
 
     /// Edges passed while going from the present index one step on, from speed `w0` to `w1`, in a
@@ -214,7 +214,7 @@ impl State {
         cam_high: bool,
     ) -> Option<ToothEdge> {
         let n = t.inertia.len();
-        let here = (if self.index >= n { self.index - n } else { self.index }) as f64 * t.step_deg;
+        let here = f64::from((if self.index >= n { self.index - n } else { self.index }) as u32) * t.step_deg;
         if self.next_edge_deg >= here + t.step_deg {
             return None;
         }

@@ -84,6 +84,18 @@ pub struct Bank {
     passed_kg: f64,
 }
 
+impl Bank {
+    /// (1) Adds the gas of one of its cylinders during one step.
+    #[inline]
+    pub fn take(&mut self, p: &Params, pulse: &Pulse) {
+        let out = pulse.mass_kg / (p.mixing_g * 1e-3);
+        self.air_kg += pulse.air_kg - self.air_kg * out;
+        self.fuel_kg += pulse.fuel_kg - self.fuel_kg * out;
+        self.raw_kg += pulse.raw_kg - self.raw_kg * out;
+        self.passed_kg += pulse.mass_kg;
+    }
+}
+
 /// Gas on its way out of one cylinder.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct Pulse {
@@ -186,16 +198,6 @@ impl State {
             passed_kg: 0.0,
         };
         Self { banks: vec![bank; banks], flow_kg_s: 0.0, leak_kg_s: 0.0 }
-    }
-    /// (1) Adds the gas of one cylinder to its bank during one step.
-    #[inline]
-    pub fn take(&mut self, p: &Params, bank: usize, pulse: &Pulse) {
-        let b = &mut self.banks[bank];
-        let out = pulse.mass_kg / (p.mixing_g * 1e-3);
-        b.air_kg += pulse.air_kg - b.air_kg * out;
-        b.fuel_kg += pulse.fuel_kg - b.fuel_kg * out;
-        b.raw_kg += pulse.raw_kg - b.raw_kg * out;
-        b.passed_kg += pulse.mass_kg;
     }
     /// What a kg of the gas in a bank's mixing volume is made of, for a stoichiometric ratio: raw fuel counts as not burned.
     pub fn made_of(&self, bank: usize, afr: f64) -> Charge {

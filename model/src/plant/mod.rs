@@ -57,13 +57,33 @@ pub const TICK_S: f64 = 0.01;
 /// Crank angle after firing top dead centre at which a port injector fires: before its inlet opens \[deg\].
 pub const INJECT_DEG: f64 = 300.0;
 
+/// Where a cylinder stands among the others.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Lane {
+    /// Steps from the engine's top dead centre to its own, and from there to the end of the engine's cycle.
+    after: usize,
+    ahead: usize,
+    /// Its bank, from 0.
+    bank: usize,
+}
+
+impl Lane {
+    /// Its own step of the cycle at a step of the engine's.
+    #[inline]
+    fn own(&self, index: usize) -> usize {
+        if index >= self.after { index - self.after } else { index + self.ahead }
+    }
+}
+
 /// Tables computed once from the parameters and the step.
 #[derive(Debug, Clone, PartialEq)]
 struct Derived {
     gas: cylinder::Kinematics,
     crank: crank::Tables,
     flow: FlowFunction,
-    offset_steps: Vec<usize>,
+    lanes: Vec<Lane>,
+    /// Share of a turn in one step \[-\].
+    step_turns: f64,
     /// Steps of the cycle by which the cam is retarded.
     cam_late: usize,
     inject_step: usize,
@@ -82,10 +102,10 @@ impl Derived {
         let per_cycle = self.gas.per_cycle();
         let (evo, evc, ivc) = self.gas.events();
         self.eventful = vec![false; per_cycle];
-        for off in &self.offset_steps {
+        for Lane { after, .. } in &self.lanes {
             let shut = ivc - self.earliest_steps..=ivc;
             for own in [evo, evc, self.inject_step].into_iter().chain(shut) {
-                self.eventful[(own + off) % per_cycle] = true;
+                self.eventful[(own + after) % per_cycle] = true;
             }
         }
     }
@@ -211,11 +231,14 @@ impl Plant {
         let (evo, evc, _) = gas.events();
         // an engine comes to rest half-way between two compressions
         let index = (0.25 * 720.0 / n as f64 / start.step_deg).round() as usize * 2;
-        let offset_steps: Vec<usize> =
-            offsets.iter().map(|o| (o / start.step_deg).round() as usize).collect();
+        let lane = |(o, bank): (&f64, &u8)| {
+            let after = (o / start.step_deg).round() as usize;
+            Lane { after, ahead: per_cycle - after, bank: usize::from(*bank) - 1 }
+        };
+        let lanes: Vec<Lane> = offsets.iter().zip(&p.layout.banks).map(lane).collect();
         let cylinders = (0..n)
             .map(|c| {
-                let own = (index + per_cycle - offset_steps[c]) % per_cycle;
+                let own = lanes[c].own(index);
                 let stream = Stream::new(start.seed, &format!("burn.cyl{}", c + 1));
                 let sparks = Stream::new(start.seed, &format!("spark.cyl{}", c + 1));
                 cylinder::State::at_rest(&gas, own, start.ambient_pa, start.coolant_k, (stream, sparks))
@@ -234,7 +257,8 @@ impl Plant {
             exhaust_steps: (evc - evo) as f64,
             shift_steps: (exhaust::DELAY_PITCH_DEG / start.step_deg).round() as usize,
             swept_all_m3: gas.swept_m3() * n as f64,
-            offset_steps,
+            lanes,
+            step_turns: start.step_deg / 360.0,
             cam_late: 0,
             gas,
             crank: crank_tables,
@@ -361,62 +385,57 @@ impl Plant {
     /// \[kg\].
     #[inline]
     fn gas_step(&mut self, drive: &ActuatorFrame, dt_s: f64, omega: f64) -> (f64, f64) {
-        let mut around = cylinder::Surroundings {
-            dt_s,
-            omega,
-            manifold_pa: self.s.air.manifold_pa,
-            charge_k: self.s.charge_k,
-            exhaust_pa: self.s.ambient_pa,
-            wall_k: self.s.wall_k,
-            spark_deg: None,
-            own: cylinder::Own {
-                spark_spread: self.p.ignition.spread,
-                crankcase_pa: self.s.ambient_pa,
-                ..cylinder::Own::default()
-            },
-            fuel: self.s.fuel.heat,
-        };
         let mut drawn = 0.0;
         if self.d.eventful[self.s.crank.index] {
-            drawn += self.cylinder_events(drive, &around);
+            drawn += self.cylinder_events(drive, dt_s, omega);
         }
         let Self { p, d, s } = self;
-        let air = cylinder::IntakeAir::new(&p.cylinder, &around);
+        let air = cylinder::IntakeAir::new(&p.cylinder, omega, s.air.manifold_pa, s.charge_k);
         let (mut work, mut wall) = (0.0, 0.0);
-        let per_cycle = d.gas.per_cycle();
-        let index = s.crank.index;
-        for (c, (gas, &off)) in s.cylinders.iter_mut().zip(&d.offset_steps).enumerate() {
-            let bank = usize::from(p.layout.banks[c]) - 1;
-            let i = if index >= off { index - off } else { index + per_cycle - off };
+        let (index, ambient_pa) = (s.crank.index, s.ambient_pa);
+        let cylinders = s.cylinders.iter_mut().zip(&d.lanes).zip(&s.pulses).zip(&mut s.drawn_kg);
+        for (c, (((gas, lane), pulse), drawn_kg)) in cylinders.enumerate() {
+            let (i, bank) = (lane.own(index), &mut s.exhaust.banks[lane.bank]);
             let out = match gas.phase {
                 cylinder::Phase::Closed => {
-                    around.own.seals = s.parts.seals[c];
-                    around.exhaust_pa = s.exhaust.banks[bank].pressure_pa;
+                    let leaks = cylinder::Leaks {
+                        seals: s.parts.seals[c],
+                        exhaust_pa: bank.pressure_pa,
+                        crankcase_pa: ambient_pa,
+                    };
                     if gas.awaits_spark() {
-                        around.own.spark_kv =
-                            p.ignition.reached_kv(1.0, s.electrical.supply_v) * s.parts.coils[c].strength;
-                        around.own.gap_mm = s.parts.plugs[c].gap_mm;
                         let fires = s.hands.plugs.coils[c] && !s.swallowed[c];
-                        around.spark_deg = if fires { drive.spark_deg[c] } else { None };
+                        let spark_deg = if fires { drive.spark_deg[c] } else { None };
+                        // what the coil can do matters in the one step in which the spark falls
+                        if gas.spark_falls(&d.gas, i, spark_deg) {
+                            let full_kv = p.ignition.reached_kv(1.0, s.electrical.supply_v);
+                            let coil = cylinder::Coil {
+                                spark_deg,
+                                spark_kv: full_kv * s.parts.coils[c].strength,
+                                gap_mm: s.parts.plugs[c].gap_mm,
+                                spread: p.ignition.spread,
+                            };
+                            gas.spark(&p.cylinder, &d.gas, i, (omega, s.fuel.heat), &coil);
+                        }
                     }
-                    let out = gas.closed_step(&p.cylinder, &d.gas, i, &around);
+                    let out = gas.closed_step(&d.gas, i, dt_s, leaks);
                     wall += out.wall_j;
                     out
                 }
                 cylinder::Phase::Exhaust => {
-                    let out = gas.exhaust_step(&d.gas, i, s.exhaust.banks[bank].pressure_pa);
-                    s.exhaust.take(&p.exhaust, bank, &s.pulses[c]);
+                    let out = gas.exhaust_step(&d.gas, i, bank.pressure_pa);
+                    bank.take(&p.exhaust, pulse);
                     out
                 }
                 cylinder::Phase::Intake => {
                     let out = gas.intake_step(&d.gas, i, &air);
                     drawn += out.drawn_kg;
-                    s.drawn_kg[c] += out.drawn_kg;
+                    *drawn_kg += out.drawn_kg;
                     out
                 }
             };
             // crankcase pressure acts on the underside of the piston
-            work += out.work_j - s.ambient_pa * out.grown_m3;
+            work += out.work_j - ambient_pa * out.grown_m3;
         }
         s.totals.gas_work_j += work;
         s.totals.wall_j += wall;
@@ -425,23 +444,35 @@ impl Plant {
         s.shift_in += 1;
         if s.shift_in >= d.shift_steps {
             s.shift_in = 0;
-            s.exhaust.shift(around.fuel.afr);
+            s.exhaust.shift(s.fuel.heat.afr);
         }
         (work, drawn)
     }
 
     /// What happens to cylinders at the start of this step: a valve opens or shuts, an injector fires. Returns the air
     /// drawn meanwhile \[kg\].
-    fn cylinder_events(&mut self, drive: &ActuatorFrame, around: &cylinder::Surroundings) -> f64 {
+    fn cylinder_events(&mut self, drive: &ActuatorFrame, dt_s: f64, omega: f64) -> f64 {
         let Self { p, d, s } = self;
-        let mut around = *around;
-        let (fuel, per_cycle, index) = (around.fuel, d.gas.per_cycle(), s.crank.index);
+        let (fuel, index) = (s.fuel.heat, s.crank.index);
+        let mut around = cylinder::Surroundings {
+            dt_s,
+            omega,
+            manifold_pa: s.air.manifold_pa,
+            charge_k: s.charge_k,
+            exhaust_pa: s.ambient_pa,
+            wall_k: s.wall_k,
+            spark_deg: None,
+            own: cylinder::Own::default(),
+            fuel,
+        };
         let mut all_drawn_kg = 0.0;
         for (c, gas) in s.cylinders.iter_mut().enumerate() {
-            let off = d.offset_steps[c];
-            let bank = usize::from(p.layout.banks[c]) - 1;
+            let Lane { bank, .. } = d.lanes[c];
+            let i = d.lanes[c].own(index);
+            if i != d.inject_step && !gas.has_event(&d.gas, i) {
+                continue;
+            }
             around.exhaust_pa = s.exhaust.banks[bank].pressure_pa;
-            let i = if index >= off { index - off } else { index + per_cycle - off };
             let mut port = cylinder::Charge::default();
             if i == gas.shuts(&d.gas) {
                 let drawn_kg = std::mem::take(&mut s.drawn_kg[c]);
@@ -541,7 +572,7 @@ impl Plant {
         }
         s.crank.turn_on(per_cycle);
         s.crank.omega = w1;
-        s.totals.turns += d.gas.step_deg / 360.0;
+        s.totals.turns += d.step_turns;
         // 5
         s.time_s += dt;
         let sampled = self.tick_if_due(drive);
@@ -562,7 +593,7 @@ impl Plant {
             let Self { p, d, s } = self;
             let mut torque = 0.0;
             for (c, gas) in s.cylinders.iter().enumerate() {
-                let i = (s.crank.index + per_cycle - d.offset_steps[c]) % per_cycle;
+                let i = d.lanes[c].own(s.crank.index);
                 let (v0, v1) = (d.gas.volume_m3(i), d.gas.volume_m3(i + 1));
                 torque += (gas.p_pa - s.ambient_pa) * (v1 - v0) / step_rad;
             }
@@ -590,7 +621,7 @@ impl Plant {
                 s.crank.turn_on(per_cycle);
                 s.crank.share -= 1.0;
                 s.crank.in_step_s = 0.0;
-                s.totals.turns += d.gas.step_deg / 360.0;
+                s.totals.turns += d.step_turns;
             }
             if self.s.crank.omega > crank::SLOW_RAD_S {
                 self.s.crank.share = 0.0;
@@ -602,7 +633,7 @@ impl Plant {
         }
         let leak = num::lag_share(dt, 1.5);
         for (c, gas) in s.cylinders.iter_mut().enumerate() {
-            let i = (s.crank.index + per_cycle - d.offset_steps[c]) % per_cycle;
+            let i = d.lanes[c].own(s.crank.index);
             gas.relax(leak, s.ambient_pa, s.wall_k, d.gas.volume_m3(i));
         }
         let flowed = s.air.step(&d.flow, drawn, dt);
@@ -618,10 +649,9 @@ impl Plant {
 
     /// A long step \[s\] of a parked car that sleeps: nothing turns or flows; only the slow states advance.
     pub fn rest(&mut self, drive: &ActuatorFrame, dt: f64) {
-        let per_cycle = self.d.gas.per_cycle();
         let Self { d, s, .. } = self;
         for (c, gas) in s.cylinders.iter_mut().enumerate() {
-            let i = (s.crank.index + per_cycle - d.offset_steps[c]) % per_cycle;
+            let i = d.lanes[c].own(s.crank.index);
             gas.relax(num::lag_share(dt, 1.5), s.ambient_pa, s.wall_k, d.gas.volume_m3(i));
         }
         s.time_s += dt;
@@ -647,7 +677,8 @@ impl Plant {
 
     #[inline]
     fn tick_if_due(&mut self, drive: &ActuatorFrame) -> bool {
-        if self.s.time_s < self.s.next_tick as f64 * TICK_S {
+        // as a signed number, since processors turn that into a float faster
+        if self.s.time_s < self.s.next_tick as i64 as f64 * TICK_S {
             return false;
         }
         self.s.next_tick = (self.s.time_s / TICK_S) as u64 + 1;

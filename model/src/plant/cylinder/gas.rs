@@ -53,9 +53,10 @@ impl Gas {
 /// Value and slope of a polynomial.
 #[inline(always)]
 pub(super) fn poly(c: &[f64; N_COEF], t: f64) -> (f64, f64) {
-    let mut value = c[N_COEF - 1];
-    let mut slope = 0.0;
-    let mut k = N_COEF - 1;
+    // the first turn of the loop, in which the slope still is zero
+    let mut slope = c[N_COEF - 1];
+    let mut value = slope * t + c[N_COEF - 2];
+    let mut k = N_COEF - 2;
     while k > 0 {
         k -= 1;
         slope = slope * t + value;

@@ -131,9 +131,10 @@ impl Params {
 /// A cylinder's geometry over one step of the turn.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Row {
-    /// Volume at the step's start and at its end \[m³\].
+    /// Volume at the step's start and at its end \[m³\], and the second less the first.
     pub before_m3: f64,
     pub after_m3: f64,
+    pub grown_m3: f64,
     /// At its middle: volume^-0.8 with the volume in m³, wall area \[m²\], motored pressure over that at inlet closing.
     pub volume_mid_m08: f64,
     pub area_mid_m2: f64,
@@ -216,9 +217,11 @@ impl Kinematics {
             rows: (0..per_turn)
                 .map(|j| {
                     let v = p.volume_m3((j as f64 + 0.5) * step_deg);
+                    let (before_m3, after_m3) = (volume[j], volume[(j + 1) % per_turn]);
                     Row {
-                        before_m3: volume[j],
-                        after_m3: volume[(j + 1) % per_turn],
+                        before_m3,
+                        after_m3,
+                        grown_m3: after_m3 - before_m3,
                         volume_mid_m08: num::pow(v, -0.8),
                         area_mid_m2: head_piston + 4.0 * v / bore_m,
                         motored_mid: num::pow(v_ivc / v, 1.3),
@@ -289,6 +292,7 @@ impl Kinematics {
     /// compression.
     #[inline]
     pub(super) fn deg(&self, i: usize) -> f64 {
-        i as f64 * self.step_deg - if i >= self.per_turn { 720.0 } else { 0.0 }
+        // a step index fits into 32 bits, which processors turn into a float faster
+        f64::from(i as u32) * self.step_deg - if i >= self.per_turn { 720.0 } else { 0.0 }
     }
 }

@@ -55,6 +55,8 @@ use serde::{Deserialize, Serialize};
 /// Crank angle after which a spark that could not be given is not given any more \[deg\]: more than a module's command moves
 /// within a compression; assumed.
 const MISSED_DEG: f64 = 30.0;
+/// Crank angle after top dead centre from which no spark is waited for \[deg\].
+const SPARK_OVER_DEG: f64 = 60.0;
 
 /// Where the cylinder is in its cycle.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -191,14 +193,38 @@ pub struct IntakeAir {
 }
 
 impl IntakeAir {
-    /// From the surroundings in a step.
+    /// At a speed \[rad/s\], from the manifold's pressure \[Pa\] and the temperature of the charge on its way in \[K\].
     #[inline]
-    pub fn new(p: &Params, s: &Surroundings) -> Self {
+    pub fn new(p: &Params, omega: f64, manifold_pa: f64, charge_k: f64) -> Self {
         let loss = p.inlet_loss_at_6000
-            * (s.omega * s.omega)
+            * (omega * omega)
             * (1.0 / (628.318_530_717_958_6 * 628.318_530_717_958_6));
-        Self { p_pa: s.manifold_pa * (1.0 - loss), rt_j_kg: crate::units::R_AIR * s.charge_k }
+        Self { p_pa: manifold_pa * (1.0 - loss), rt_j_kg: crate::units::R_AIR * charge_k }
     }
+}
+
+/// What the module, the coil and the plug do for a spark.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Coil {
+    /// Spark before top dead centre \[deg\], if the coil is driven.
+    pub spark_deg: Option<f64>,
+    /// Voltage that the coil reaches \[kV\].
+    pub spark_kv: f64,
+    /// Gap of the plug \[mm\].
+    pub gap_mm: f64,
+    /// Spread of the breakdown voltage \[-\].
+    pub spread: f64,
+}
+
+/// Ways out of a closed cylinder, and the pressures behind them.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Leaks {
+    /// Leakage of valves and rings.
+    pub seals: Seals,
+    /// Exhaust pressure \[Pa\].
+    pub exhaust_pa: f64,
+    /// Crankcase pressure \[Pa\].
+    pub crankcase_pa: f64,
 }
 
 /// Properties that differ between the cylinders of an engine.
@@ -405,15 +431,29 @@ impl State {
     ) -> (StepOut, Option<Opened>) {
         let at_start = self.event(p, k, i, s, port);
         let mut out = match self.phase {
-            Phase::Closed => self.closed_step(p, k, i, s),
+            Phase::Closed => {
+                let Own { spark_kv, gap_mm, spark_spread: spread, seals, crankcase_pa } = s.own;
+                if self.spark_falls(k, i, s.spark_deg) {
+                    let coil = Coil { spark_deg: s.spark_deg, spark_kv, gap_mm, spread };
+                    self.spark(p, k, i, (s.omega, s.fuel), &coil);
+                }
+                let leaks = Leaks { seals, exhaust_pa: s.exhaust_pa, crankcase_pa };
+                self.closed_step(k, i, s.dt_s, leaks)
+            }
             Phase::Exhaust => self.exhaust_step(k, i, s.exhaust_pa),
-            Phase::Intake => self.intake_step(k, i, &IntakeAir::new(p, s)),
+            Phase::Intake => self.intake_step(k, i, &IntakeAir::new(p, s.omega, s.manifold_pa, s.charge_k)),
         };
         out.drawn_kg += at_start.drawn_kg;
         (out, at_start.opened)
     }
 
-    /// What happens at the start of a step, if anything: see [`Kinematics::events`].
+    /// Whether anything happens at the start of a step: see [`Kinematics::events`].
+    #[inline]
+    pub fn has_event(&self, k: &Kinematics, i: usize) -> bool {
+        i == k.evo || i == k.evc || i == self.shuts(k)
+    }
+
+    /// What happens at the start of a step, if anything.
     pub fn event(
         &mut self,
         p: &Params,
@@ -423,6 +463,9 @@ impl State {
         port: &mut Charge,
     ) -> AtStart {
         let mut at_start = AtStart::default();
+        if !self.has_event(k, i) {
+            return at_start;
+        }
         if i == k.evo {
             at_start.opened = Some(self.open_exhaust(p, k, s));
         } else if i == k.evc {
@@ -437,8 +480,7 @@ impl State {
     /// A step with the exhaust valve open, against the pressure in the pipe \[Pa\].
     #[inline]
     pub fn exhaust_step(&mut self, k: &Kinematics, i: usize, exhaust_pa: f64) -> StepOut {
-        let row = k.row(i);
-        let grown_m3 = row.after_m3 - row.before_m3;
+        let grown_m3 = k.row(i).grown_m3;
         let p0 = self.p_pa;
         self.p_pa = exhaust_pa + (p0 - exhaust_pa) * k.blowdown_keep;
         let work_j = 0.5 * (p0 + self.p_pa) * grown_m3;
@@ -449,8 +491,7 @@ impl State {
     /// (5) A step with the inlet valve open: the manifold fills the volume that the piston opens.
     #[inline]
     pub fn intake_step(&mut self, k: &Kinematics, i: usize, air: &IntakeAir) -> StepOut {
-        let row = k.row(i);
-        let grown_m3 = row.after_m3 - row.before_m3;
+        let grown_m3 = k.row(i).grown_m3;
         let work_j = air.p_pa * grown_m3;
         let mut drawn_kg = (1.0 + self.tuning) * air.p_pa * grown_m3 / air.rt_j_kg;
         if i == k.evc {
@@ -470,14 +511,19 @@ impl State {
         !self.sparked
     }
 
-    /// A step with both valves shut.
+    /// Whether the spark of this compression, which still waits for it, falls in a step, or can no longer fall.
     #[inline]
-    pub fn closed_step(&mut self, p: &Params, k: &Kinematics, i: usize, s: &Surroundings) -> StepOut {
+    pub fn spark_falls(&self, k: &Kinematics, i: usize, spark_deg: Option<f64>) -> bool {
+        let deg = k.deg(i);
+        self.awaits_spark()
+            && (spark_deg.is_some_and(|advance| deg + k.step_deg > -advance) || deg > SPARK_OVER_DEG)
+    }
+
+    /// A step of a length \[s\] with both valves shut.
+    #[inline]
+    pub fn closed_step(&mut self, k: &Kinematics, i: usize, dt_s: f64, leaks: Leaks) -> StepOut {
         let row = k.row(i);
-        let dv = row.after_m3 - row.before_m3;
-        if !self.sparked {
-            self.spark_if_due(p, k, i, s);
-        }
+        let dv = row.grown_m3;
         let mut x = self.burned;
         if self.burning {
             let y = (k.deg(i) + k.step_deg - self.burn_start_deg) / self.burn_deg;
@@ -497,21 +543,22 @@ impl State {
         // step is a poor guide
         let t_guess = (self.t_k + (self.t_k - self.t_before)).clamp(0.5 * self.t_k, 1.5 * self.t_k);
         let t_mid = 0.5 * (self.t_k + t_guess);
-        let w_08 = if x > 0.0 {
+        let mut w_08 = self.w_motored_08;
+        if x > 0.0 {
             let p_mid = self.p_pa + 0.5 * (self.p_pa - self.p_before);
             let over = p_mid - self.p_ref * row.motored_mid;
-            if over > 0.0 { k.power_08.at(self.w_motored + self.w_slope * over) } else { self.w_motored_08 }
-        } else {
-            self.w_motored_08
-        };
+            if over > 0.0 {
+                w_08 = k.power_08.at(self.w_motored + self.w_slope * over);
+            }
+        }
         // (m R)^0.8 grows a little with the burn: first order of the power is enough for its 4 %
-        let grown = 1.0 + 0.8 * (self.mr / self.mr_fresh - 1.0);
+        let grown = if x == 0.0 { 1.0 } else { 1.0 + 0.8 * (self.mr / self.mr_fresh - 1.0) };
         let h = self.h_front * grown * row.volume_mid_m08 * t_mid.sqrt().sqrt() * w_08;
         // limited to what brings the gas to wall temperature; its heat capacity is at least 2.5 m R. From the present
         // temperature, not the extrapolated one: otherwise the little gas left by a leak would oscillate about wall
         // temperature, further each time
         let most_j = 2.5 * self.mr * (self.t_k - self.wall_k).abs();
-        let wall_j = (h * row.area_mid_m2 * (t_mid - self.wall_k) * s.dt_s).clamp(-most_j, most_j);
+        let wall_j = (h * row.area_mid_m2 * (t_mid - self.wall_k) * dt_s).clamp(-most_j, most_j);
         // (1) trapezoid in p dV, solved for the temperature at the end by Newton
         let half = 0.5 * dv;
         let known = self.u_j - self.p_pa * half - wall_j;
@@ -531,36 +578,46 @@ impl State {
         self.u_j -= work_j + wall_j;
         self.burned = x;
         self.wall_j += wall_j;
-        if s.own.seals.valves_mm2 + s.own.seals.rings_mm2 > 0.0 {
-            self.slip(k, row.after_m3, s);
+        if leaks.seals.valves_mm2 + leaks.seals.rings_mm2 > 0.0 {
+            self.slip(k, row.after_m3, dt_s, leaks);
         }
-        self.peak_pa = self.peak_pa.max(self.p_pa);
+        if self.p_pa > self.peak_pa {
+            self.peak_pa = self.p_pa;
+        }
         self.work_j += work_j;
         StepOut { work_j, drawn_kg: 0.0, wall_j, grown_m3: dv }
     }
 
-    /// Lights the charge in the step in which its spark falls.
-    fn spark_if_due(&mut self, p: &Params, k: &Kinematics, i: usize, s: &Surroundings) {
+    /// Lights the charge in the step in which its spark falls: see [`State::spark_falls`].
+    #[inline(never)]
+    pub fn spark(
+        &mut self,
+        p: &Params,
+        k: &Kinematics,
+        i: usize,
+        (omega, fuel): (f64, FuelHeat),
+        coil: &Coil,
+    ) {
         let deg = k.deg(i);
-        if let Some(advance) = s.spark_deg
+        if let Some(advance) = coil.spark_deg
             && deg + k.step_deg > -advance
         {
             self.sparked = true;
             // a coil that is connected after its spark was due does not fire in this cycle
             if deg < MISSED_DEG - advance {
-                self.ignite(p, k, -advance, s);
+                self.ignite(p, k, -advance, (omega, fuel), coil);
             }
         }
-        if deg > 60.0 {
+        if deg > SPARK_OVER_DEG {
             self.sparked = true;
         }
     }
 
     /// (7) Gas that leaks out past closed valves and rings in this step; inflow is left out.
     #[cold]
-    fn slip(&mut self, k: &Kinematics, v_m3: f64, s: &Surroundings) {
-        let own = &s.own;
-        let to = [(own.seals.valves_mm2, s.exhaust_pa), (own.seals.rings_mm2, own.crankcase_pa)];
+    fn slip(&mut self, k: &Kinematics, v_m3: f64, dt_s: f64, leaks: Leaks) {
+        let Leaks { seals, exhaust_pa, crankcase_pa } = leaks;
+        let to = [(seals.valves_mm2, exhaust_pa), (seals.rings_mm2, crankcase_pa)];
         for (way, (mm2, there_pa)) in to.into_iter().enumerate() {
             if mm2 <= 0.0 || there_pa >= self.p_pa {
                 continue;
@@ -568,7 +625,7 @@ impl State {
             let mass = self.charge.mass();
             let r = self.mr / mass;
             let kg =
-                mm2 * 1e-6 * self.p_pa / (r * self.t_k).sqrt() * k.flow.at(there_pa / self.p_pa) * s.dt_s;
+                mm2 * 1e-6 * self.p_pa / (r * self.t_k).sqrt() * k.flow.at(there_pa / self.p_pa) * dt_s;
             let share = (kg / mass).min(0.5);
             self.slipped[way] = self.slipped[way].plus(&self.charge.times(share));
             // each kilogram takes its internal energy and the work of pushing it out with it
@@ -590,31 +647,38 @@ impl State {
         }
     }
 
-    fn ignite(&mut self, p: &Params, k: &Kinematics, start_deg: f64, s: &Surroundings) {
+    fn ignite(
+        &mut self,
+        p: &Params,
+        k: &Kinematics,
+        start_deg: f64,
+        (omega, fuel): (f64, FuelHeat),
+        coil: &Coil,
+    ) {
         self.sparked = true;
         let spread = self.stream.normal();
         if self.charge.fuel <= 0.0 {
             return;
         }
-        let needs_kv = ignition::breakdown_kv(s.own.gap_mm, self.p_pa, self.t_k);
+        let needs_kv = ignition::breakdown_kv(coil.gap_mm, self.p_pa, self.t_k);
         // draw a random number only where it could matter
-        let (spread_kv, have_kv) = (s.own.spark_spread, s.own.spark_kv);
+        let (spread_kv, have_kv) = (coil.spread, coil.spark_kv);
         if needs_kv * (1.0 + 5.0 * spread_kv) > have_kv
             && needs_kv * (1.0 + spread_kv * self.spark_stream.normal()) > have_kv
         {
             return;
         }
-        let phi = self.charge.fuel * s.fuel.afr / self.charge.air.max(1e-12);
+        let phi = self.charge.fuel * fuel.afr / self.charge.air.max(1e-12);
         let flame = flame_speed_factor(phi, self.residual_share);
         if flame <= p.flame_dead {
             return;
         }
         let whole = ((flame - p.flame_dead) / (p.flame_whole - p.flame_dead)).min(1.0);
-        let rpm = crate::units::rpm(s.omega);
-        let oxygen = (self.charge.air / (s.fuel.afr * self.charge.fuel)).min(1.0);
+        let rpm = crate::units::rpm(omega);
+        let oxygen = (self.charge.air / (fuel.afr * self.charge.fuel)).min(1.0);
         self.burn_whole = p.combustion_efficiency.at(rpm) * whole * oxygen;
         // (4)
-        let s_p = 2.0 * k.stroke_m * s.omega / (2.0 * std::f64::consts::PI);
+        let s_p = 2.0 * k.stroke_m * omega / (2.0 * std::f64::consts::PI);
         let anchor_s_p = 2.0 * k.stroke_m * 50.0;
         let t = self.t_k / 700.0;
         let pr = self.p_pa / 1.2e6;
