@@ -72,18 +72,21 @@ impl From<Table> for Vec<[f64; 2]> {
 
 impl Table {
     /// Value at `x`, linear between points, constant beyond the ends.
+    #[inline]
     pub fn at(&self, x: f64) -> f64 {
-        let p = &self.points;
-        if x <= p[0][0] {
-            return p[0][1];
+        let (first, rest) = self.ends();
+        if x <= first[0] {
+            return first[1];
         }
-        for w in p.windows(2) {
-            if x < w[1][0] {
-                let f = (x - w[0][0]) / (w[1][0] - w[0][0]);
-                return w[0][1] + f * (w[1][1] - w[0][1]);
+        let mut from = first;
+        for to in rest {
+            if x < to[0] {
+                let f = (x - from[0]) / (to[0] - from[0]);
+                return from[1] + f * (to[1] - from[1]);
             }
+            from = to;
         }
-        p[p.len() - 1][1]
+        from[1]
     }
     /// The pairs, in rising x.
     pub fn points(&self) -> &[[f64; 2]] {
@@ -92,18 +95,33 @@ impl Table {
     /// Inverse of a table whose y values rise or fall strictly; the end x values hold beyond the ends.
     pub fn inverse_at(&self, y: f64) -> f64 {
         let p = &self.points;
-        let rising = p[p.len() - 1][1] >= p[0][1];
-        let before = |a: f64, b: f64| if rising { a < b } else { a > b };
-        if !before(p[0][1], y) {
-            return p[0][0];
+        // two loops, so that the way of the table is not asked at every pair
+        if p[p.len() - 1][1] >= p[0][1] {
+            self.inverse(y, |a, b| a < b)
+        } else {
+            self.inverse(y, |a, b| a > b)
         }
-        for w in p.windows(2) {
-            if before(y, w[1][1]) {
-                let f = (y - w[0][1]) / (w[1][1] - w[0][1]);
-                return w[0][0] + f * (w[1][0] - w[0][0]);
+    }
+    #[inline]
+    fn inverse(&self, y: f64, before: impl Fn(f64, f64) -> bool) -> f64 {
+        let (first, rest) = self.ends();
+        if !before(first[1], y) {
+            return first[0];
+        }
+        let mut from = first;
+        for to in rest {
+            if before(y, to[1]) {
+                let f = (y - from[1]) / (to[1] - from[1]);
+                return from[0] + f * (to[0] - from[0]);
             }
+            from = to;
         }
-        p[p.len() - 1][0]
+        from[0]
+    }
+    /// The first pair and the others.
+    #[inline]
+    fn ends(&self) -> (&[f64; 2], &[[f64; 2]]) {
+        self.points.split_first().expect("a table has a pair")
     }
 }
 
@@ -125,10 +143,19 @@ impl Sampled {
     #[inline]
     pub fn at(&self, x: f64) -> f64 {
         let along = x * self.per_x;
-        let i = (along as usize).min(self.values.len() - 2);
-        let (a, b) = (self.values[i], self.values[i + 1]);
-        a + (along - i as f64) * (b - a)
+        // by way of 32 bits, which processors turn from and into a float faster
+        let i = (along as i32).clamp(0, self.values.len() as i32 - 2);
+        let (a, b) = (self.values[i as usize], self.values[i as usize + 1]);
+        a + (along - f64::from(i)) * (b - a)
     }
+}
+
+/// The nearest whole number, halves upwards; 0 for what is less, or not a number. Meant for ticks of a timer.
+#[inline]
+pub fn whole(x: f64) -> u64 {
+    // what `round` does to a positive number, without a call into the system's library
+    let below = x.max(0.0) as i64;
+    (below + i64::from(x - below as f64 >= 0.5)) as u64
 }
 
 /// Share of the way that a first-order lag covers in `dt_s` with time constant `tau_s`; exact for a

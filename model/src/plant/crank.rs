@@ -19,7 +19,7 @@
 //!
 //! **Checked by** `exact_missed_firing…`, `source_motored…`, `exact_edges…` in `tests/model/physics.rs`.
 
-use crate::num::{Stream, Table};
+use crate::num::{self, Stream, Table};
 use crate::plant::cylinder;
 use crate::plant::parts::{Shaft, TEETH};
 use crate::signals::{TICKS_PER_S, ToothEdge};
@@ -224,7 +224,7 @@ impl State {
         let whole = if w0 + wf > 0.0 { f * (w0 + w1) / (w0 + wf) } else { f };
         let jitter_s = self.jitter_deg * self.jitter.jitter() / t.step_deg * dt_s;
         let at_s = start_s + whole * dt_s + jitter_s;
-        let edge = ToothEdge { tick: (at_s * TICKS_PER_S).round().max(0.0) as u64, cam_high, cam_tick: None };
+        let edge = ToothEdge { tick: num::whole(at_s * TICKS_PER_S), cam_high, cam_tick: None };
         self.next_tooth = if self.next_tooth + 1 == TEETH { 0 } else { self.next_tooth + 1 };
         let mut next = self.edges_deg[self.next_tooth];
         if next < here {

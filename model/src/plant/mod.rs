@@ -393,16 +393,16 @@ impl Plant {
         let air = cylinder::IntakeAir::new(&p.cylinder, omega, s.air.manifold_pa, s.charge_k);
         let (mut work, mut wall) = (0.0, 0.0);
         let (index, ambient_pa) = (s.crank.index, s.ambient_pa);
-        let cylinders = s.cylinders.iter_mut().zip(&d.lanes).zip(&s.pulses).zip(&mut s.drawn_kg);
-        for (c, (((gas, lane), pulse), drawn_kg)) in cylinders.enumerate() {
+        // slices of one length, so that an index is checked once and not for each of them
+        let n = s.cylinders.len();
+        let (cylinders, lanes) = (&mut s.cylinders[..n], &d.lanes[..n]);
+        let (pulses, drawn_kg, seals) = (&s.pulses[..n], &mut s.drawn_kg[..n], &s.parts.seals[..n]);
+        for c in 0..n {
+            let (gas, lane) = (&mut cylinders[c], &lanes[c]);
             let (i, bank) = (lane.own(index), &mut s.exhaust.banks[lane.bank]);
+            let row = d.gas.row(i);
             let out = match gas.phase {
                 cylinder::Phase::Closed => {
-                    let leaks = cylinder::Leaks {
-                        seals: s.parts.seals[c],
-                        exhaust_pa: bank.pressure_pa,
-                        crankcase_pa: ambient_pa,
-                    };
                     if gas.awaits_spark() {
                         let fires = s.hands.plugs.coils[c] && !s.swallowed[c];
                         let spark_deg = if fires { drive.spark_deg[c] } else { None };
@@ -418,19 +418,28 @@ impl Plant {
                             gas.spark(&p.cylinder, &d.gas, i, (omega, s.fuel.heat), &coil);
                         }
                     }
-                    let out = gas.closed_step(&d.gas, i, dt_s, leaks);
+                    let out = gas.closed_step(&d.gas, i, row, dt_s);
+                    if seals[c].leak() {
+                        let leaks = cylinder::Leaks {
+                            seals: seals[c],
+                            exhaust_pa: bank.pressure_pa,
+                            crankcase_pa: ambient_pa,
+                        };
+                        gas.slip(&d.gas, row, dt_s, &leaks);
+                    }
+                    gas.mark_peak();
                     wall += out.wall_j;
                     out
                 }
                 cylinder::Phase::Exhaust => {
-                    let out = gas.exhaust_step(&d.gas, i, bank.pressure_pa);
-                    bank.take(&p.exhaust, pulse);
+                    let out = gas.exhaust_step(&d.gas, row, bank.pressure_pa);
+                    bank.take(&p.exhaust, &pulses[c]);
                     out
                 }
                 cylinder::Phase::Intake => {
-                    let out = gas.intake_step(&d.gas, i, &air);
+                    let out = gas.intake_step(&d.gas, i, row, &air);
                     drawn += out.drawn_kg;
-                    *drawn_kg += out.drawn_kg;
+                    drawn_kg[c] += out.drawn_kg;
                     out
                 }
             };

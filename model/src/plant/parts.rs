@@ -321,6 +321,14 @@ pub struct Seals {
     pub rings_mm2: f64,
 }
 
+impl Seals {
+    /// Whether anything leaks.
+    #[inline]
+    pub fn leak(&self) -> bool {
+        self.valves_mm2 + self.rings_mm2 > 0.0
+    }
+}
+
 /// An injector.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Injector {

@@ -10,6 +10,7 @@ use super::{
     Derived, Params, Plant, State, air, catalyst, egr, electrical, fuel, phaser, road, sensors, thermal,
     vapour,
 };
+use crate::num;
 use crate::signals::{ActuatorFrame, MAX_BANKS, Stages, TICKS_PER_S, ToothEdge};
 use crate::units::{celsius, rpm};
 
@@ -368,7 +369,7 @@ impl Plant {
         };
         let supply_v = s.electrical.supply_v;
         let f = &mut s.frame;
-        f.tick = (s.time_s * TICKS_PER_S).round() as u64;
+        f.tick = num::whole(s.time_s * TICKS_PER_S);
         f.supply_v = supply_v;
         f.key_on = h.key_on && now.powered;
         f.key_crank = h.key_crank && now.powered;

@@ -130,7 +130,7 @@ impl Params {
 
 /// A cylinder's geometry over one step of the turn.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Row {
+pub(in crate::plant) struct Row {
     /// Volume at the step's start and at its end \[m³\], and the second less the first.
     pub before_m3: f64,
     pub after_m3: f64,
@@ -285,7 +285,7 @@ impl Kinematics {
     }
     /// The step that starts at an index in the cycle.
     #[inline]
-    pub(super) fn row(&self, i: usize) -> &Row {
+    pub(in crate::plant) fn row(&self, i: usize) -> &Row {
         &self.rows[if i < self.per_turn { i } else { i - self.per_turn }]
     }
     /// Crank angle after firing top dead centre at which a step of the closed part starts \[deg\]: negative in the

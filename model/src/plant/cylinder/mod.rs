@@ -44,6 +44,7 @@ mod laws;
 
 pub use self::gas::{AIR, Charge, FUEL_VAPOUR, FuelHeat, Gas, PRODUCTS};
 pub use self::geometry::{Inlet, Kinematics, Params};
+pub(super) use self::geometry::Row;
 pub use self::laws::{flame_speed_factor, wiebe, woschni, woschni_velocity};
 
 use self::gas::{N_COEF, poly};
@@ -430,6 +431,7 @@ impl State {
         port: &mut Charge,
     ) -> (StepOut, Option<Opened>) {
         let at_start = self.event(p, k, i, s, port);
+        let row = k.row(i);
         let mut out = match self.phase {
             Phase::Closed => {
                 let Own { spark_kv, gap_mm, spark_spread: spread, seals, crankcase_pa } = s.own;
@@ -437,11 +439,16 @@ impl State {
                     let coil = Coil { spark_deg: s.spark_deg, spark_kv, gap_mm, spread };
                     self.spark(p, k, i, (s.omega, s.fuel), &coil);
                 }
-                let leaks = Leaks { seals, exhaust_pa: s.exhaust_pa, crankcase_pa };
-                self.closed_step(k, i, s.dt_s, leaks)
+                let out = self.closed_step(k, i, row, s.dt_s);
+                if seals.leak() {
+                    let leaks = Leaks { seals, exhaust_pa: s.exhaust_pa, crankcase_pa };
+                    self.slip(k, row, s.dt_s, &leaks);
+                }
+                self.mark_peak();
+                out
             }
-            Phase::Exhaust => self.exhaust_step(k, i, s.exhaust_pa),
-            Phase::Intake => self.intake_step(k, i, &IntakeAir::new(p, s.omega, s.manifold_pa, s.charge_k)),
+            Phase::Exhaust => self.exhaust_step(k, row, s.exhaust_pa),
+            Phase::Intake => self.intake_step(k, i, row, &IntakeAir::new(p, s.omega, s.manifold_pa, s.charge_k)),
         };
         out.drawn_kg += at_start.drawn_kg;
         (out, at_start.opened)
@@ -479,8 +486,8 @@ impl State {
 
     /// A step with the exhaust valve open, against the pressure in the pipe \[Pa\].
     #[inline]
-    pub fn exhaust_step(&mut self, k: &Kinematics, i: usize, exhaust_pa: f64) -> StepOut {
-        let grown_m3 = k.row(i).grown_m3;
+    pub(super) fn exhaust_step(&mut self, k: &Kinematics, row: &Row, exhaust_pa: f64) -> StepOut {
+        let grown_m3 = row.grown_m3;
         let p0 = self.p_pa;
         self.p_pa = exhaust_pa + (p0 - exhaust_pa) * k.blowdown_keep;
         let work_j = 0.5 * (p0 + self.p_pa) * grown_m3;
@@ -490,8 +497,8 @@ impl State {
 
     /// (5) A step with the inlet valve open: the manifold fills the volume that the piston opens.
     #[inline]
-    pub fn intake_step(&mut self, k: &Kinematics, i: usize, air: &IntakeAir) -> StepOut {
-        let grown_m3 = k.row(i).grown_m3;
+    pub(super) fn intake_step(&mut self, k: &Kinematics, i: usize, row: &Row, air: &IntakeAir) -> StepOut {
+        let grown_m3 = row.grown_m3;
         let work_j = air.p_pa * grown_m3;
         let mut drawn_kg = (1.0 + self.tuning) * air.p_pa * grown_m3 / air.rt_j_kg;
         if i == k.evc {
@@ -519,10 +526,9 @@ impl State {
             && (spark_deg.is_some_and(|advance| deg + k.step_deg > -advance) || deg > SPARK_OVER_DEG)
     }
 
-    /// A step of a length \[s\] with both valves shut.
+    /// A step of a length \[s\] with both valves shut, before what leaks out in it.
     #[inline]
-    pub fn closed_step(&mut self, k: &Kinematics, i: usize, dt_s: f64, leaks: Leaks) -> StepOut {
-        let row = k.row(i);
+    pub(super) fn closed_step(&mut self, k: &Kinematics, i: usize, row: &Row, dt_s: f64) -> StepOut {
         let dv = row.grown_m3;
         let mut x = self.burned;
         if self.burning {
@@ -578,14 +584,16 @@ impl State {
         self.u_j -= work_j + wall_j;
         self.burned = x;
         self.wall_j += wall_j;
-        if leaks.seals.valves_mm2 + leaks.seals.rings_mm2 > 0.0 {
-            self.slip(k, row.after_m3, dt_s, leaks);
-        }
+        self.work_j += work_j;
+        StepOut { work_j, drawn_kg: 0.0, wall_j, grown_m3: dv }
+    }
+
+    /// The end of a step with both valves shut.
+    #[inline]
+    pub(super) fn mark_peak(&mut self) {
         if self.p_pa > self.peak_pa {
             self.peak_pa = self.p_pa;
         }
-        self.work_j += work_j;
-        StepOut { work_j, drawn_kg: 0.0, wall_j, grown_m3: dv }
     }
 
     /// Lights the charge in the step in which its spark falls: see [`State::spark_falls`].
@@ -615,8 +623,8 @@ impl State {
 
     /// (7) Gas that leaks out past closed valves and rings in this step; inflow is left out.
     #[cold]
-    fn slip(&mut self, k: &Kinematics, v_m3: f64, dt_s: f64, leaks: Leaks) {
-        let Leaks { seals, exhaust_pa, crankcase_pa } = leaks;
+    pub(super) fn slip(&mut self, k: &Kinematics, row: &Row, dt_s: f64, leaks: &Leaks) {
+        let Leaks { seals, exhaust_pa, crankcase_pa } = *leaks;
         let to = [(seals.valves_mm2, exhaust_pa), (seals.rings_mm2, crankcase_pa)];
         for (way, (mm2, there_pa)) in to.into_iter().enumerate() {
             if mm2 <= 0.0 || there_pa >= self.p_pa {
@@ -643,7 +651,7 @@ impl State {
             let cv = poly(&self.coef, self.t_k * 1e-3).1 * 1e-3;
             self.t_k = (self.t_k - pushed_j / cv).max(200.0);
             self.u_j = poly(&self.coef, self.t_k * 1e-3).0;
-            self.p_pa = self.mr * self.t_k / v_m3;
+            self.p_pa = self.mr * self.t_k / row.after_m3;
         }
     }
 
