@@ -13,6 +13,7 @@ use crate::units;
 use rand_core::{Rng, SeedableRng, TryRng};
 use rand_pcg::Pcg64Mcg;
 use serde::{Deserialize, Serialize};
+use std::cell::Cell;
 
 /// e to the x.
 #[inline]
@@ -162,6 +163,32 @@ pub fn whole(x: f64) -> u64 {
 /// constant input, 1 for a vanishing time constant.
 pub fn lag_share(dt_s: f64, tau_s: f64) -> f64 {
     if tau_s <= 0.0 { 1.0 } else { 1.0 - exp(-dt_s / tau_s) }
+}
+
+thread_local! {
+    /// Shares as they were last worked out, with their step and time constant \[s\] bit by bit.
+    static SHARES: [Cell<(u64, u64, f64)>; 64] = const { [const { Cell::new((0, 0, 0.0)) }; 64] };
+}
+
+/// [`lag_share`], kept from call to call: for steps and time constants that are the same nearly always. The two numbers
+/// alone decide the result, so nobody can tell whether it was worked out or found.
+#[inline]
+pub fn kept_lag_share(dt_s: f64, tau_s: f64) -> f64 {
+    if tau_s <= 0.0 {
+        return 1.0;
+    }
+    let (dt, tau) = (dt_s.to_bits(), tau_s.to_bits());
+    // the upper bits of the product depend on all bits of both
+    let place = (dt.rotate_left(7) ^ tau).wrapping_mul(0x9e37_79b9_7f4a_7c15) >> 58;
+    SHARES.with(|all| {
+        let kept = &all[place as usize];
+        let (of_dt, of_tau, mut share) = kept.get();
+        if (of_dt, of_tau) != (dt, tau) {
+            share = lag_share(dt_s, tau_s);
+            kept.set((dt, tau, share));
+        }
+        share
+    })
 }
 
 /// A random stream owned by one consumer. Adding a consumer does not shift the others.

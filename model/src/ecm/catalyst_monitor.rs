@@ -364,45 +364,46 @@ impl State {
 }
 
 impl Ecm {
-    /// What the monitor looks at.
-    fn catalyst_look(&self) -> Look<'_> {
-        let (s, banks) = (&self.s, self.cal.plate.bank_count());
+    /// The monitor with its calibration, and what it looks at.
+    fn catalyst_look(&mut self) -> (&Cal, &mut State, Look<'_>) {
+        let (free, banks) = (!self.holds_trims(), self.cal.plate.bank_count());
+        let (cal, s) = (&self.cal.s, &mut self.s);
         let i = &s.inputs;
-        Look {
+        let look = Look {
             time_s: i.time_s,
             fired: s.running && !s.fuel.cut,
             idling: s.air.idling,
             coolant_c: i.coolant_c,
             air_g_s: i.air_g_s / banks as f64,
-            recirculated_g_s: s.egr.gas_g_s(self.cal.s.egr.as_ref()),
+            recirculated_g_s: s.egr.gas_g_s(cal.egr.as_ref()),
             lambda: std::array::from_fn(|b| i.lambda[b] - s.store.rear_lambda(b)),
             rear_v: i.rear_oxygen_v,
             short: s.fuel.short,
             closed_loop: s.fuel.closed_loop,
             steady: s.fuel.steady(),
-            free: s.running && !self.holds_trims() && s.store.tank.inferring.is_none(),
+            free: s.running && free && s.store.tank.inferring.is_none(),
             codes: &s.codes,
             banks,
-        }
+        };
+        (&cal.catalyst, &mut s.catalyst, look)
     }
 
     /// Every 10 ms.
     pub(super) fn catalyst_fast(&mut self, dt: f64) {
-        let mut state = std::mem::take(&mut self.s.catalyst);
-        state.fast(&self.cal.s.catalyst, &self.catalyst_look(), dt);
-        self.s.catalyst = state;
+        let (cal, state, look) = self.catalyst_look();
+        state.fast(cal, &look, dt);
     }
 
     /// Every 100 ms: gates, and what a test that has ended says.
     pub(super) fn catalyst_slow(&mut self, dt: f64) {
-        let mut state = std::mem::take(&mut self.s.catalyst);
-        state.slow(&self.cal.s.catalyst, &self.catalyst_look(), dt);
-        let least_pct = self.cal.s.catalyst.least_pct;
-        for (bank, code) in state.banks.iter_mut().zip(CODES) {
-            if let Some(pct) = bank.news_pct.take() {
+        let (cal, state, look) = self.catalyst_look();
+        state.slow(cal, &look, dt);
+        let least_pct = cal.least_pct;
+        let news = state.banks.each_mut().map(|bank| bank.news_pct.take());
+        for (pct, code) in news.into_iter().zip(CODES) {
+            if let Some(pct) = pct {
                 self.verdict(code, Some(pct < least_pct));
             }
         }
-        self.s.catalyst = state;
     }
 }

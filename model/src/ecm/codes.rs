@@ -424,6 +424,19 @@ pub struct Codes {
     phased: bool,
     /// It recirculates exhaust gas.
     egr: bool,
+    #[serde(skip)]
+    lit: Lit,
+}
+
+/// Whether any code has its lamp on, once that was looked up: the lamp is driven every 10 ms, and codes change seldom. It
+/// follows from the codes, so it is neither written nor compared.
+#[derive(Debug, Clone, Copy, Default)]
+struct Lit(Option<bool>);
+
+impl PartialEq for Lit {
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
 }
 
 impl Default for Codes {
@@ -437,6 +450,7 @@ impl Default for Codes {
             vapour: false,
             phased: false,
             egr: false,
+            lit: Lit(None),
         }
     }
 }
@@ -468,6 +482,7 @@ impl Codes {
     }
     /// A monitor saw its fault for long enough. True when that is news in this trip.
     pub fn fail(&mut self, code: Code, at_s: f64, frame: FreezeFrame) -> bool {
+        self.lit = Lit(None);
         let c = &mut self.all[code.index()];
         c.tested = true;
         c.done = true;
@@ -518,6 +533,7 @@ impl Codes {
             return;
         }
         self.ran = false;
+        self.lit = Lit(None);
         for c in &mut self.all {
             if c.tested && !c.failed {
                 c.pending = false;
@@ -549,6 +565,7 @@ impl Codes {
     /// Erases what a profile says of codes, freeze frames and readiness; permanent codes outlive it.
     pub fn erase(&mut self, items: &[Item]) {
         let has = |item| items.contains(&item);
+        self.lit = Lit(None);
         for c in &mut self.all {
             if has(Item::Pending) {
                 c.pending = false;
@@ -653,6 +670,12 @@ impl Codes {
     /// The lamp should burn.
     pub fn lamp(&self) -> bool {
         self.all.iter().any(|c| c.lamp)
+    }
+    /// The same for the module's own output, looked up only after a code has changed.
+    pub fn drive_lamp(&mut self) -> bool {
+        let lit = self.lit.0.unwrap_or_else(|| self.lamp());
+        self.lit = Lit(Some(lit));
+        lit
     }
     /// Codes with something to say.
     pub fn stored(&self) -> Vec<CodeStatus> {

@@ -223,6 +223,18 @@ impl Cal {
     fn pressure_kpa(&self, mg: f64, (rpm, cam_deg): (f64, f64), ambient_kpa: f64) -> f64 {
         mg / self.slope_mg_kpa(rpm, cam_deg) + self.no_air_kpa(rpm, cam_deg, ambient_kpa)
     }
+    /// The segments that begin at each tooth of an engine with so many cylinders.
+    pub fn begins(&self, cylinders: usize) -> Begins {
+        let segment = |tooth: usize, second_turn: bool| {
+            // angle after firing top dead centre of cylinder 1, in the cycle
+            let from_top = 6 * tooth as i64 - self.first_tooth_btdc_deg as i64;
+            let deg = (from_top + if second_turn { 720 } else { 360 }).rem_euclid(720);
+            let span = 720 / cylinders as i64;
+            let along = (deg + self.segment_btdc_deg as i64).rem_euclid(720);
+            (along % span == 0).then_some((along / span) as u8)
+        };
+        std::array::from_fn(|tooth| [segment(tooth, false), segment(tooth, true)])
+    }
     /// Sensor volts at a plate position \[deg\].
     pub fn throttle_volts(&self, deg: f64) -> f64 {
         self.throttle_closed_v + (deg - self.throttle_closed_deg) * self.throttle_v_deg
@@ -232,6 +244,9 @@ impl Cal {
         self.throttle_closed_deg + (volts - self.throttle_closed_v) / self.throttle_v_deg
     }
 }
+
+/// The segment that begins at a tooth, by tooth and by whether it is in the second turn of the cycle.
+pub type Begins = [[Option<u8>; 2]; TEETH as usize];
 
 /// Conditioned values.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -366,7 +381,7 @@ impl State {
 
     /// One edge: gap, counter, segments.
     #[inline]
-    pub fn edge(&mut self, cal: &Cal, cylinders: usize, e: &ToothEdge) -> Edge {
+    pub fn edge(&mut self, cal: &Cal, (cylinders, begins): (usize, &Begins), e: &ToothEdge) -> Edge {
         let period = e.tick.saturating_sub(self.last_edge);
         let before = self.last_period;
         let earlier = std::mem::replace(&mut self.period_before, before);
@@ -392,15 +407,10 @@ impl State {
             // a cam sensor that is timed by its own edges is judged by them
             self.cam_off_teeth = e.cam_tick.is_none().then_some(off);
         }
-        // angle after firing top dead centre of cylinder 1, in the cycle
-        let from_top = 6 * i64::from(self.tooth) - cal.first_tooth_btdc_deg as i64;
-        let deg = (from_top + if self.second_turn { 720 } else { 360 }).rem_euclid(720);
-        let span = 720 / cylinders as i64;
-        let along = (deg + cal.segment_btdc_deg as i64).rem_euclid(720);
-        if along % span != 0 {
+        let Some(segment) = begins[self.tooth as usize][usize::from(self.second_turn)] else {
             return Edge::Tooth;
-        }
-        self.segment = (along / span) as u8;
+        };
+        self.segment = segment;
         if self.last_boundary > 0 {
             let ticks = e.tick - self.last_boundary;
             self.segment_s = ticks as f64 / TICKS_PER_S;
@@ -480,7 +490,8 @@ impl State {
     /// position shows in every turn, at the same place.
     #[inline]
     fn weigh_tooth(&mut self, cal: &Cal, earlier: u64, middle: u64, later: u64, tick: u64) {
-        let off = (2 * middle).abs_diff(earlier + later) as f64;
+        // as a signed number, since processors turn that into a float faster
+        let off = (2 * middle).abs_diff(earlier + later) as i64 as f64;
         if off <= 2.0 * cal.tooth_off * middle as f64 {
             return;
         }

@@ -157,6 +157,7 @@ pub struct Ecm {
     flow: FlowFunction,
     book: Arc<crank_learn::Book>,
     windows: Arc<misfire::Windows>,
+    begins: Arc<inputs::Begins>,
     /// State; the bench reads it through views.
     pub s: State,
 }
@@ -190,6 +191,7 @@ impl Ecm {
             flow: FlowFunction::new(1.4),
             book: Arc::new(crank_learn::Book::new(&cal.s.wheel, &cal.plate, first_tooth)),
             windows: Arc::new(windows),
+            begins: Arc::new(cal.s.inputs.begins(cal.plate.firing_order.len())),
             s: State {
                 power: Power::Off,
                 inputs: inputs::State::default(),
@@ -263,7 +265,7 @@ impl Ecm {
             return;
         }
         let n = self.cal.plate.firing_order.len();
-        let segment = self.s.inputs.edge(&self.cal.s.inputs, n, e) == inputs::Edge::Segment;
+        let segment = self.s.inputs.edge(&self.cal.s.inputs, (n, &self.begins), e) == inputs::Edge::Segment;
         self.cam_edge(e);
         if self.s.inputs.in_step() {
             let Self { cal, s, book, windows, .. } = self;
@@ -627,7 +629,7 @@ impl Ecm {
         s.out.charge_v = if s.running && s.fuel.running_s > 1.0 { s.charging.set_v() } else { 0.0 };
         s.out.charge_rise_a_s = run.charge_rise_a_s[usize::from(!s.air.idling)];
         s.out.lambda_heater = s.running;
-        s.out.lamp = s.codes.lamp() || s.misfire.blink || !s.started;
+        s.out.lamp = s.codes.drive_lamp() || s.misfire.blink || !s.started;
         s.out.lamp_blinks = s.misfire.blink;
         if !i.in_step() || i.rpm <= 0.0 {
             s.out.inject_us = [0.0; crate::signals::MAX_CYLINDERS];

@@ -276,7 +276,7 @@ impl State {
         // dry gears and worn brushes: up to nine times slower, and it sticks until the position error is large enough
         let way = wanted - self.opening_deg;
         let way = if way.abs() < STICKS_DEG * wear { 0.0 } else { way };
-        let go = way * num::lag_share(dt_s, p.motor_lag_s * (1.0 + 8.0 * wear));
+        let go = way * num::kept_lag_share(dt_s, p.motor_lag_s * (1.0 + 8.0 * wear));
         // a motor's free speed is proportional to its supply; the springs need none
         let driven = if s.wanted_deg.is_some() { (s.supply_v / MOTOR_V).clamp(0.0, 1.2) } else { 1.0 };
         let most = p.motor_slew_deg_s * driven * (1.0 - 0.9 * wear) * dt_s;
@@ -286,7 +286,7 @@ impl State {
             - (p.filter_kpa_at_100 * s.filter_loss * 1e3 * per_100 * per_100).min(0.9 * s.ambient_pa);
         // the air in box and duct responds with a lag: without it the flow of a wide-open plate would chatter from
         // tick to tick
-        self.before_throttle_pa += (behind_pa - self.before_throttle_pa) * num::lag_share(dt_s, DUCT_S);
+        self.before_throttle_pa += (behind_pa - self.before_throttle_pa) * num::kept_lag_share(dt_s, DUCT_S);
         self.manifold_k = s.inlet_k + p.manifold_heating * (s.coolant_k - s.inlet_k);
         // (7)
         let burned_kg = self.burned.mass();

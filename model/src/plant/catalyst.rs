@@ -387,7 +387,7 @@ impl State {
                 10.0
             };
         }
-        let smooth = num::lag_share(dt_s, SMOOTH_S);
+        let smooth = num::kept_lag_share(dt_s, SMOOTH_S);
         for (s, now) in b.smooth.iter_mut().zip([came_kg, fuel_kg, stored_kg, mass_kg]) {
             *s += (now / dt_s - *s) * smooth;
         }

@@ -232,7 +232,7 @@ impl State {
         (ambient_pa, ambient_k): (f64, f64),
         dt_s: f64,
     ) {
-        let lag = num::lag_share(dt_s, 0.1);
+        let lag = num::kept_lag_share(dt_s, 0.1);
         self.flow_kg_s = 0.0;
         for (b, pipe) in self.banks.iter_mut().zip(pipes) {
             b.flow_kg_s += (b.passed_kg / dt_s - b.flow_kg_s) * lag;

@@ -640,7 +640,7 @@ impl Plant {
         if !s.hands.plugs.crank || s.crank_wire_broken {
             edge = None;
         }
-        let leak = num::lag_share(dt, 1.5);
+        let leak = num::kept_lag_share(dt, 1.5);
         for (c, gas) in s.cylinders.iter_mut().enumerate() {
             let i = d.lanes[c].own(s.crank.index);
             gas.relax(leak, s.ambient_pa, s.wall_k, d.gas.volume_m3(i));
@@ -661,7 +661,7 @@ impl Plant {
         let Self { d, s, .. } = self;
         for (c, gas) in s.cylinders.iter_mut().enumerate() {
             let i = d.lanes[c].own(s.crank.index);
-            gas.relax(num::lag_share(dt, 1.5), s.ambient_pa, s.wall_k, d.gas.volume_m3(i));
+            gas.relax(num::kept_lag_share(dt, 1.5), s.ambient_pa, s.wall_k, d.gas.volume_m3(i));
         }
         s.time_s += dt;
         s.next_tick = (s.time_s / TICK_S) as u64 + 1;

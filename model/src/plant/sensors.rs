@@ -255,12 +255,13 @@ pub struct Volts {
 impl Volts {
     /// Puts the volts onto the harness: a wire that can be faulty carries what `pin` returns for the sensor, whether
     /// its plug is in, and its volts.
+    #[inline]
     pub fn onto(
         &self,
         f: &mut SensorFrame,
         plugs: &Plugs,
         metered: bool,
-        pin: &mut dyn FnMut(Sensor, bool, f64) -> f64,
+        mut pin: impl FnMut(Sensor, bool, f64) -> f64,
     ) {
         f.air_meter_v = pin(Sensor::AirMeter, metered, self.air_meter);
         f.map_v = pin(Sensor::ManifoldPressure, plugs.map, self.map);
@@ -304,11 +305,11 @@ impl State {
     }
     /// One sample, every 10 ms.
     pub fn sample(&mut self, p: &Params, direct: Option<&Direct>, t: &Truth, dt_s: f64) -> Volts {
-        self.air_g_s += (t.air_g_s.max(0.0) - self.air_g_s) * num::lag_share(dt_s, p.air_meter_lag_s);
+        self.air_g_s += (t.air_g_s.max(0.0) - self.air_g_s) * num::kept_lag_share(dt_s, p.air_meter_lag_s);
         let told = self.air_g_s * (1.0 + p.air_meter_noise * self.air_noise.jitter());
         self.heated_s =
             if t.heater { (self.heated_s + dt_s).min(1e4) } else { (self.heated_s - dt_s).max(0.0) };
-        let lag = num::lag_share(dt_s, p.lambda_lag_s);
+        let lag = num::kept_lag_share(dt_s, p.lambda_lag_s);
         let mut lambda = [0.0; MAX_BANKS];
         for ((seen, truth), (noise, v)) in
             self.lambda.iter_mut().zip(t.lambda).zip(self.lambda_noise.iter_mut().zip(&mut lambda))
@@ -317,7 +318,7 @@ impl State {
             let volts = p.lambda_v.at(*seen) + p.lambda_noise_v * noise.jitter();
             *v = if self.heated_s >= p.lambda_ready_s { volts } else { 0.0 };
         }
-        let rear_lag = num::lag_share(dt_s, p.rear_oxygen_lag_s);
+        let rear_lag = num::kept_lag_share(dt_s, p.rear_oxygen_lag_s);
         let rear_ready = self.heated_s >= p.rear_oxygen_ready_s;
         for (v, truth) in self.rear_v.iter_mut().zip(t.rear_lambda) {
             let settles_v = if rear_ready { p.rear_oxygen_v.at(truth) } else { REAR_COLD_V };

@@ -364,7 +364,7 @@ impl Plant {
         };
         let v = s.sensors.sample(&p.sensors, p.fuel.direct.as_ref(), &truth, dt);
         let (plugs, ills, wires) = (&h.plugs, &h.ills, &mut s.wires);
-        let mut pin = |sensor: Sensor, is_in: bool, volts: f64| {
+        let pin = |sensor: Sensor, is_in: bool, volts: f64| {
             wires.pass(sensor, &ills[sensor.index()], is_in, volts, dt)
         };
         let supply_v = s.electrical.supply_v;
@@ -375,7 +375,7 @@ impl Plant {
         f.key_crank = h.key_crank && now.powered;
         // without a meter nothing is wired to its pin
         let metered = plugs.air_meter && p.sensors.air_meter_v.is_some();
-        v.onto(f, plugs, metered, &mut pin);
+        v.onto(f, plugs, metered, pin);
         s.crank_wire_broken = s.wires.broken(Sensor::Crank, &ills[Sensor::Crank.index()], dt);
         f.brake = h.brake_pct > 0.0;
         f.compressor_request = h.compressor;

@@ -85,6 +85,7 @@ impl Ill {
         Self { wire: self.wire, ..Self::default() }
     }
     /// Nothing is wrong.
+    #[inline]
     pub fn sound(&self) -> bool {
         *self == Self::default()
     }
@@ -142,24 +143,36 @@ impl State {
     }
 
     /// Converts the element's voltage to the pin's \[V\]; call once per sample.
+    #[inline]
     pub fn pass(&mut self, sensor: Sensor, ill: &Ill, plugged: bool, volts: f64, dt_s: f64) -> f64 {
-        let mut v = volts;
-        if *ill != Ill::default() {
+        // nearly every sensor is sound nearly always
+        let v = if ill.sound() {
             let s = &mut self.each[sensor.index()];
-            v = if ill.stuck { s.held_v } else { volts * ill.gain + ill.offset_v };
-            s.lagged_v += (v - s.lagged_v) * num::lag_share(dt_s, ill.lag_s);
-            v = s.lagged_v;
-            if ill.noise_v > 0.0 {
-                v += ill.noise_v * s.noise.normal();
-            }
-            v = v.clamp(0.0, 5.0);
-            if self.broken(sensor, ill, dt_s) {
-                v = match ill.wire {
-                    Wire::ToEarth => 0.0,
-                    Wire::ToSupply => 5.0,
-                    _ => open_v(sensor),
-                };
-            }
+            (s.held_v, s.lagged_v) = (volts, volts);
+            volts
+        } else {
+            self.spoil(sensor, ill, volts, dt_s)
+        };
+        if plugged { v } else { open_v(sensor) }
+    }
+
+    /// What a sensor and a wire that are not sound make of a voltage \[V\].
+    #[inline(never)]
+    fn spoil(&mut self, sensor: Sensor, ill: &Ill, volts: f64, dt_s: f64) -> f64 {
+        let s = &mut self.each[sensor.index()];
+        let mut v = if ill.stuck { s.held_v } else { volts * ill.gain + ill.offset_v };
+        s.lagged_v += (v - s.lagged_v) * num::lag_share(dt_s, ill.lag_s);
+        v = s.lagged_v;
+        if ill.noise_v > 0.0 {
+            v += ill.noise_v * s.noise.normal();
+        }
+        v = v.clamp(0.0, 5.0);
+        if self.broken(sensor, ill, dt_s) {
+            v = match ill.wire {
+                Wire::ToEarth => 0.0,
+                Wire::ToSupply => 5.0,
+                _ => open_v(sensor),
+            };
         }
         let s = &mut self.each[sensor.index()];
         if !ill.stuck {
@@ -169,6 +182,6 @@ impl State {
         if ill.lag_s <= 0.0 {
             s.lagged_v = v;
         }
-        if plugged { v } else { open_v(sensor) }
+        v
     }
 }
