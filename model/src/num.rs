@@ -130,24 +130,29 @@ impl Table {
 /// loop needs thousands of times a cycle. The caller states the error that the interval leaves.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sampled {
-    values: Vec<f64>,
+    /// Each value, and the next one less it.
+    values: Vec<[f64; 2]>,
     per_x: f64,
+    /// Index of the last interval.
+    last: i32,
 }
 
 impl Sampled {
     /// `f` from 0 to `to` in `parts` equal parts.
     pub fn new(to: f64, parts: usize, f: impl Fn(f64) -> f64) -> Self {
         let per_x = parts as f64 / to;
-        Self { values: (0..=parts + 1).map(|i| f(i as f64 / per_x)).collect(), per_x }
+        let at = |i: usize| f(i as f64 / per_x);
+        let values = (0..=parts).map(|i| [at(i), at(i + 1) - at(i)]).collect();
+        Self { values, per_x, last: parts as i32 }
     }
     /// The value at `x`; extrapolated along the last interval beyond the end, along the first below zero.
     #[inline]
     pub fn at(&self, x: f64) -> f64 {
         let along = x * self.per_x;
         // by way of 32 bits, which processors turn from and into a float faster
-        let i = (along as i32).clamp(0, self.values.len() as i32 - 2);
-        let (a, b) = (self.values[i as usize], self.values[i as usize + 1]);
-        a + (along - f64::from(i)) * (b - a)
+        let i = (along as i32).min(self.last).max(0);
+        let [value, rise] = self.values[i as usize];
+        value + (along - f64::from(i)) * rise
     }
 }
 

@@ -407,7 +407,7 @@ impl Plant {
                         let fires = s.hands.plugs.coils[c] && !s.swallowed[c];
                         let spark_deg = if fires { drive.spark_deg[c] } else { None };
                         // what the coil can do matters in the one step in which the spark falls
-                        if gas.spark_falls(&d.gas, i, spark_deg) {
+                        if gas.spark_falls(&d.gas, row, spark_deg) {
                             let full_kv = p.ignition.reached_kv(1.0, s.electrical.supply_v);
                             let coil = cylinder::Coil {
                                 spark_deg,
@@ -415,10 +415,10 @@ impl Plant {
                                 gap_mm: s.parts.plugs[c].gap_mm,
                                 spread: p.ignition.spread,
                             };
-                            gas.spark(&p.cylinder, &d.gas, i, (omega, s.fuel.heat), &coil);
+                            gas.spark(&p.cylinder, &d.gas, row, (omega, s.fuel.heat), &coil);
                         }
                     }
-                    let out = gas.closed_step(&d.gas, i, row, dt_s);
+                    let out = gas.closed_step(&d.gas, row, dt_s);
                     if seals[c].leak() {
                         let leaks = cylinder::Leaks {
                             seals: seals[c],

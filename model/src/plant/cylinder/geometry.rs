@@ -7,7 +7,7 @@
 //!
 //! **Checked by** `exact_…` in `tests/model/physics.rs`.
 
-use super::laws::wiebe;
+use super::laws::{flame_speed_factor, wiebe};
 use crate::num::{self, FlowFunction, Sampled, Table};
 use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
@@ -128,9 +128,12 @@ impl Params {
     }
 }
 
-/// A cylinder's geometry over one step of the turn.
+/// A cylinder's geometry over one step of the cycle.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(in crate::plant) struct Row {
+    /// Crank angle after firing top dead centre at which the step starts \[deg\], meant for the closed part: negative in the
+    /// compression.
+    pub deg: f64,
     /// Volume at the step's start and at its end \[m³\], and the second less the first.
     pub before_m3: f64,
     pub after_m3: f64,
@@ -184,6 +187,8 @@ pub struct Kinematics {
     pub(super) flow: FlowFunction,
     /// (2) over y, within 1e-6.
     pub(super) wiebe: Sampled,
+    /// Relative flame speed of the state at which burn durations are anchored \[-\].
+    pub(super) anchor_flame: f64,
     /// w^0.8 over w \[m/s\], within 4e-5 of it from 3 m/s on, 3e-4 at 1 m/s.
     pub(super) power_08: Sampled,
 }
@@ -214,11 +219,13 @@ impl Kinematics {
             inlet: Inlet::REST,
             step_deg,
             per_turn,
-            rows: (0..per_turn)
-                .map(|j| {
+            rows: (0..2 * per_turn)
+                .map(|i| {
+                    let j = i % per_turn;
                     let v = p.volume_m3((j as f64 + 0.5) * step_deg);
                     let (before_m3, after_m3) = (volume[j], volume[(j + 1) % per_turn]);
                     Row {
+                        deg: i as f64 * step_deg - if i >= per_turn { 720.0 } else { 0.0 },
                         before_m3,
                         after_m3,
                         grown_m3: after_m3 - before_m3,
@@ -239,6 +246,7 @@ impl Kinematics {
             stroke_m: p.stroke_mm * 1e-3,
             flow: FlowFunction::new(1.33),
             wiebe: Sampled::new(1.0, 1200, wiebe),
+            anchor_flame: flame_speed_factor(1.0, 0.07),
             power_08: Sampled::new(128.0, 1024, |w| num::pow(w, 0.8)),
         };
         k.turn_inlet(p, late_deg, 0.0, 1.0);
@@ -286,13 +294,6 @@ impl Kinematics {
     /// The step that starts at an index in the cycle.
     #[inline]
     pub(in crate::plant) fn row(&self, i: usize) -> &Row {
-        &self.rows[if i < self.per_turn { i } else { i - self.per_turn }]
-    }
-    /// Crank angle after firing top dead centre at which a step of the closed part starts \[deg\]: negative in the
-    /// compression.
-    #[inline]
-    pub(super) fn deg(&self, i: usize) -> f64 {
-        // a step index fits into 32 bits, which processors turn into a float faster
-        f64::from(i as u32) * self.step_deg - if i >= self.per_turn { 720.0 } else { 0.0 }
+        &self.rows[i]
     }
 }

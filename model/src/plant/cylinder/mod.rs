@@ -435,11 +435,11 @@ impl State {
         let mut out = match self.phase {
             Phase::Closed => {
                 let Own { spark_kv, gap_mm, spark_spread: spread, seals, crankcase_pa } = s.own;
-                if self.spark_falls(k, i, s.spark_deg) {
+                if self.spark_falls(k, row, s.spark_deg) {
                     let coil = Coil { spark_deg: s.spark_deg, spark_kv, gap_mm, spread };
-                    self.spark(p, k, i, (s.omega, s.fuel), &coil);
+                    self.spark(p, k, row, (s.omega, s.fuel), &coil);
                 }
-                let out = self.closed_step(k, i, row, s.dt_s);
+                let out = self.closed_step(k, row, s.dt_s);
                 if seals.leak() {
                     let leaks = Leaks { seals, exhaust_pa: s.exhaust_pa, crankcase_pa };
                     self.slip(k, row, s.dt_s, &leaks);
@@ -520,25 +520,23 @@ impl State {
 
     /// Whether the spark of this compression, which still waits for it, falls in a step, or can no longer fall.
     #[inline]
-    pub fn spark_falls(&self, k: &Kinematics, i: usize, spark_deg: Option<f64>) -> bool {
-        let deg = k.deg(i);
+    pub(super) fn spark_falls(&self, k: &Kinematics, row: &Row, spark_deg: Option<f64>) -> bool {
+        let deg = row.deg;
         self.awaits_spark()
             && (spark_deg.is_some_and(|advance| deg + k.step_deg > -advance) || deg > SPARK_OVER_DEG)
     }
 
     /// A step of a length \[s\] with both valves shut, before what leaks out in it.
     #[inline]
-    pub(super) fn closed_step(&mut self, k: &Kinematics, i: usize, row: &Row, dt_s: f64) -> StepOut {
+    pub(super) fn closed_step(&mut self, k: &Kinematics, row: &Row, dt_s: f64) -> StepOut {
         let dv = row.grown_m3;
         let mut x = self.burned;
         if self.burning {
-            let y = (k.deg(i) + k.step_deg - self.burn_start_deg) / self.burn_deg;
+            let y = (row.deg + k.step_deg - self.burn_start_deg) / self.burn_deg;
             if y > 0.0 {
                 // (2)
                 x = self.burn_whole * k.wiebe.at(y.min(1.0));
-                for c in 0..N_COEF {
-                    self.coef[c] = self.coef_fresh[c] + x * self.coef_gain[c];
-                }
+                self.coef = std::array::from_fn(|c| self.coef_fresh[c] + x * self.coef_gain[c]);
                 self.mr = self.mr_fresh + x * self.mr_gain;
                 if y >= 1.0 {
                     self.burning = false;
@@ -598,15 +596,15 @@ impl State {
 
     /// Lights the charge in the step in which its spark falls: see [`State::spark_falls`].
     #[inline(never)]
-    pub fn spark(
+    pub(super) fn spark(
         &mut self,
         p: &Params,
         k: &Kinematics,
-        i: usize,
+        row: &Row,
         (omega, fuel): (f64, FuelHeat),
         coil: &Coil,
     ) {
-        let deg = k.deg(i);
+        let deg = row.deg;
         if let Some(advance) = coil.spark_deg
             && deg + k.step_deg > -advance
         {
@@ -691,8 +689,7 @@ impl State {
         let t = self.t_k / 700.0;
         let pr = self.p_pa / 1.2e6;
         let nu = num::pow(t, 1.7) / pr;
-        let anchor_flame = flame_speed_factor(1.0, 0.07);
-        let s_l = num::pow(t, 2.18) * num::pow(pr, -0.16) * flame / anchor_flame;
+        let s_l = num::pow(t, 2.18) * num::pow(pr, -0.16) * flame / k.anchor_flame;
         let nominal = p.burn_anchor_deg.at(rpm)
             * num::pow((s_p / anchor_s_p).max(1e-3) * nu, 1.0 / 3.0)
             * num::pow(s_l, -2.0 / 3.0);
