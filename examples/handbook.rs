@@ -262,7 +262,7 @@ fn tools() -> String {
             "inspect" => "`part`",
             "back_pressure" => "`bank`",
             "gas_reading" => "`bank`, if ahead of the catalyst",
-            "compression" => "`cylinder`",
+            "compression" | "leak_down" => "`cylinder`",
             _ => "",
         };
         let reads = codes_of(reads.iter().map(String::as_str));

@@ -526,7 +526,7 @@ fn set_to(tool: Tool) -> String {
         Tool::Inspect(look) => name("look", Look::name(look)),
         Tool::GasReading => say("class-tailpipe"),
         Tool::GasAhead(k) | Tool::BackPressure(k) => format!("{} {k}", say("shelf-bank")),
-        Tool::Compression(k) => format!("{} {k}", say("shelf-cylinder")),
+        Tool::Compression(k) | Tool::LeakDown(k) => format!("{} {k}", say("shelf-cylinder")),
         _ => String::new(),
     }
 }

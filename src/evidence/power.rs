@@ -1,4 +1,4 @@
-//! Power and fuel on rollers and on the road, and the compression gauge.
+//! Power and fuel on rollers and on the road, the compression gauge and the leak-down tester.
 
 use super::hands::{act, built, hold, injected_kg, mean, start};
 use super::sources::*;
@@ -48,6 +48,12 @@ pub(super) const TRIALS: &[Trial] = &[
             row("gauge-even", Engine, &PRACTICE, 90.0, 100.0).in_unit("%", 0),
         ],
         go: gauge,
+    },
+    Trial {
+        cars: EVERY_CAR,
+        seeds: false,
+        rows: &[row("leak-down", Engine, &PRACTICE, 5.0, 15.0).in_unit("%", 1)],
+        go: leak_down,
     },
 ];
 
@@ -169,4 +175,16 @@ fn gauge(case: &Case, sheet: &mut Sheet) {
     sheet.put("gauge-least", least);
     sheet.put("gauge-most", most);
     sheet.put("gauge-even", 100.0 * least / most);
+}
+
+/// The tester at each cylinder of a sound warm engine in turn.
+fn leak_down(case: &Case, sheet: &mut Sheet) {
+    let Some(mut b) = built(&case.in_air(88.0, 20.0)) else { return };
+    let n = b.cylinders() as u8;
+    (1..=n).for_each(|k| act(&mut b, Action::Measure(Tool::LeakDown(k))));
+    let readings = b.observe().readings;
+    let lost: Vec<f64> = readings.iter().filter_map(|r| r.number("loss_pct")).collect();
+    if lost.len() == usize::from(n) {
+        sheet.put("leak-down", lost.iter().sum::<f64>() / f64::from(n));
+    }
 }

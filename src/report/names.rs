@@ -175,7 +175,9 @@ pub(super) fn tool_words(tool: Tool) -> String {
         Tool::ClampOn(lead) => {
             say!("measured-round", tool = name("tool", instrument), at = name("lead", lead.name()))
         }
-        Tool::Compression(k) => say!("measured-cylinder", tool = name("tool", instrument), n = k),
+        Tool::Compression(k) | Tool::LeakDown(k) => {
+            say!("measured-cylinder", tool = name("tool", instrument), n = k)
+        }
         _ => name("tool", instrument),
     }
 }

@@ -237,6 +237,7 @@ fn everything() -> Vec<Entry> {
         Action::Measure(Tool::ClampOn(Lead::Alternator)),
         Action::Measure(Tool::Inspect(Look::Hoses)),
         Action::Measure(Tool::Compression(2)),
+        Action::Measure(Tool::LeakDown(2)),
         Action::Note(Note::Cautions),
         Action::Note(Note::Lid(true)),
         Action::Note(Note::Forked),

@@ -26,6 +26,7 @@ fn tools() -> Vec<(&'static str, Tool)> {
         Tool::Compression(1),
         Tool::BatteryTester,
         Tool::Hydrometer,
+        Tool::LeakDown(1),
     ]
     .into_iter()
     .map(|t| (t.instrument(), t))
@@ -61,8 +62,8 @@ pub(super) fn read_tool(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Tool> {
     if !matches!(tool, Tool::BackPressure(_) | Tool::GasReading) {
         only(&["bank"], &["back_pressure", "gas_reading"])?;
     }
-    if !matches!(tool, Tool::Compression(_)) {
-        only(&["cylinder"], &["compression"])?;
+    if !matches!(tool, Tool::Compression(_) | Tool::LeakDown(_)) {
+        only(&["cylinder"], &["compression", "leak_down"])?;
     }
     Ok(match tool {
         Tool::Voltmeter(_) => Tool::Voltmeter(tab.need("point")?.choice(&points(false))?),
@@ -78,6 +79,7 @@ pub(super) fn read_tool(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Tool> {
             None => Tool::GasReading,
         },
         Tool::Compression(_) => Tool::Compression(tab.need("cylinder")?.count(1, MAX_CYLINDER)?),
+        Tool::LeakDown(_) => Tool::LeakDown(tab.need("cylinder")?.count(1, MAX_CYLINDER)?),
         other => other,
     })
 }

@@ -55,6 +55,7 @@ fn named(words: &str) -> Vec<(Stands, u8)> {
                 | "valves"
                 | "rings"
                 | "compression"
+                | "leak_down"
                 | "spark_interrupter"
                 | "cut_out"
                 | "write_injector_code"

@@ -101,6 +101,22 @@ pub fn reading(r: &Reading) -> String {
         Tool::Compression(k) => {
             say!("reading-compression", cylinder = k, pressure = gauge("kpa"), strokes = n("strokes", 0))
         }
+        Tool::LeakDown(k) => {
+            let heard = match r.mark("place").unwrap_or_default() {
+                "nowhere" => say("reading-leak-down-quiet"),
+                places => say!("reading-leak-down-heard", place = place(places)),
+            };
+            let [supply, held] = ["supply_kpa", "kpa"].map(gauge);
+            let loss = n("loss_pct", 0);
+            say!(
+                &by_state("leak-down"),
+                cylinder = k,
+                supply = supply,
+                held = held,
+                loss = loss,
+                heard = heard
+            )
+        }
         Tool::Scope(p) => scope(r, p),
         Tool::SmokeTest | Tool::ExhaustSmoke => smoke(r),
         Tool::Inspect(at) => match at {
@@ -145,12 +161,16 @@ fn smoke(r: &Reading) -> String {
         "none" if r.tool == Tool::ExhaustSmoke => say("reading-exhaust-smoke-none"),
         "none" => say("reading-smoke-none"),
         grade => {
-            let named = |id: &str| name("leak", id);
-            let place = match places.split_once('+') {
-                Some((a, b)) => say!("reading-two-places", first = named(a), second = named(b)),
-                None => named(places),
-            };
-            say!(&format!("reading-smoke-{grade}"), place = place)
+            say!(&format!("reading-smoke-{grade}"), place = place(places))
         }
+    }
+}
+
+/// One place where air or smoke comes out, or two.
+fn place(places: &str) -> String {
+    let named = |id: &str| name("leak", id);
+    match places.split_once('+') {
+        Some((a, b)) => say!("reading-two-places", first = named(a), second = named(b)),
+        None => named(places),
     }
 }

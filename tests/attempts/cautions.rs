@@ -66,6 +66,7 @@ fn exact_what_can_hurt_says_so() {
         (fit(PartKind::Alternator), Caution::DriveBelt),
         (fit(PartKind::Battery), Caution::BatteryAcid),
         (Action::Measure(Tool::Compression(1)), Caution::Cranking),
+        (Action::Measure(Tool::LeakDown(1)), Caution::AirTurnsEngine),
     ] {
         assert!(action.cautions().contains(&caution), "{action:?} lacks {caution:?}");
     }

@@ -33,6 +33,7 @@ fn holds_every_work_has_its_price() {
         Tool::Compression(1),
         Tool::BatteryTester,
         Tool::Hydrometer,
+        Tool::LeakDown(1),
     ];
     let routines = Routine::ALL.iter().map(|r| DiagRequest::Start(r.1));
     let services = routines.chain([

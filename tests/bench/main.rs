@@ -7,6 +7,7 @@ mod engine_view;
 mod evidence;
 mod gauges;
 mod hands;
+mod leak_down;
 mod life;
 mod random_hands;
 mod sound;

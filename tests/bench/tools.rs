@@ -752,7 +752,7 @@ fn exact_every_tool_can_be_written() {
             Tool::Voltmeter(p) | Tool::Scope(p) => format!("\npoint = \"{}\"", p.name()),
             Tool::Inspect(l) => format!("\npart = \"{}\"", l.name()),
             Tool::BackPressure(b) | Tool::GasAhead(b) => format!("\nbank = {b}"),
-            Tool::Compression(k) => format!("\ncylinder = {k}"),
+            Tool::Compression(k) | Tool::LeakDown(k) => format!("\ncylinder = {k}"),
             Tool::ClampOn(lead) => format!("\npoint = \"{}\"", lead.name()),
             _ => String::new(),
         };

@@ -1341,6 +1341,7 @@ fn trips_on_a_cylinder_or_bank_that_the_car_has_not() {
         "interrupt_pct = 50\ncylinder = 7",
         "service = \"cut_out\"\ncylinder = 7",
         "measure = \"compression\"\ncylinder = 7",
+        "measure = \"leak_down\"\ncylinder = 7",
         "measure = \"scope\"\npoint = \"injector_7\"",
         "fit = { part = \"plug\", cylinder = 7 }",
         "watch = [\"misfires_7\"]",

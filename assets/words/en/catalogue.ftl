@@ -162,6 +162,7 @@ tool-scope = scope
 tool-inspect = visual check
 tool-back-pressure = back-pressure gauge
 tool-compression = compression test
+tool-leak-down = leak-down tester
 point-battery-post = battery post
 point-module-supply = module supply
 point-injector-n = injector { $n }

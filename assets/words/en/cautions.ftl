@@ -17,6 +17,7 @@ caution-connectors = Key off before a connector is disconnected; battery off too
 caution-drive-belt = Engine stopped and key off before touching the belt or a pulley.
 caution-cam-drive = Camshaft drive open: key and battery off; set the timing by the vehicle maker's procedure and tools. Valves can strike pistons: turn the engine two full revolutions by hand before using the starter.
 caution-cranking = Cranking with plugs out: fuel and ignition disabled, no sparks near the plug holes, hands clear.
+caution-air-turns-engine = Compressed air in a cylinder can turn the crankshaft suddenly: ignition and injectors disabled; hands, clothing and tools clear of belt, fan and crankshaft, no wrench left on its bolt; hold the crankshaft only as the vehicle maker says. Raise the pressure slowly; eye protection.
 caution-lifted-car = Never work under a car that only a jack holds: use a lift or axle stands.
 caution-car-in-gear = A car in gear drives off: brake on, wheels chocked, nobody in front of it.
 caution-creeps-in-gear = A high idle makes a car creep in gear: park, brake on, wheels chocked.

@@ -144,6 +144,7 @@ evidence-row-fuel-100 = fuel at a steady 100 km/h on the level
 evidence-row-gauge-least = compression gauge, lowest cylinder
 evidence-row-gauge-most = compression gauge, highest cylinder
 evidence-row-gauge-even = compression gauge, lowest over highest
+evidence-row-leak-down = leak-down tester, sound cylinders, mean
 
 ## Rows: starting.
 

@@ -235,6 +235,7 @@ tool-needs-scope = sensor pins: key on; takes two seconds
 tool-needs-inspect = throttle: engine and key off; air filter: engine off
 tool-needs-back-pressure = to fit: engine off
 tool-needs-compression = needs engine off, all coils and injectors disconnected; then press the pedal fully and crank
+tool-needs-leak-down = needs engine and key off
 
 ## Other work
 

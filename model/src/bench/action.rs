@@ -464,7 +464,8 @@ impl Action {
                 Tool::Voltmeter(Point::Injector(k))
                 | Tool::Scope(Point::Injector(k))
                 | Tool::Inspect(Look::Injector(k))
-                | Tool::Compression(k) => cylinder(k),
+                | Tool::Compression(k)
+                | Tool::LeakDown(k) => cylinder(k),
                 Tool::Voltmeter(Point::Pin(sensor)) | Tool::Scope(Point::Pin(sensor)) => {
                     bank_of(*sensor).into_iter().collect()
                 }

@@ -89,6 +89,7 @@ impl Tool {
         match self {
             Tool::FuelPressure => &[Caution::FuelPressure],
             Tool::Compression(_) => &[Caution::Cranking],
+            Tool::LeakDown(_) => &[Caution::AirTurnsEngine, Caution::IgnitionVoltage, Caution::HotParts],
             Tool::GasReading => &[Caution::CarbonMonoxide],
             Tool::GasAhead(_) => &[Caution::CarbonMonoxide, Caution::HotParts],
             Tool::ExhaustSmoke | Tool::BackPressure(_) => &[Caution::HotParts],

@@ -18,6 +18,7 @@ pub mod facts;
 pub mod gas;
 mod hands;
 pub mod has;
+mod leak_down;
 mod life;
 pub mod not_whole;
 mod observe;

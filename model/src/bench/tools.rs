@@ -27,6 +27,7 @@ use crate::bench::compression::{self, Gauge};
 use crate::bench::crank_scope::Teeth;
 use crate::bench::facts::{Hindrance, place};
 use crate::bench::gas;
+use crate::bench::leak_down;
 use crate::bench::tester::Tester;
 use crate::num::{Stream, lag_share};
 use crate::plant::wires::Sensor;
@@ -76,6 +77,7 @@ impl Reading {
             Tool::Inspect(Look::Injector(_)) => vec![mark("state", "no_code")],
             Tool::Inspect(Look::Battery) => vec![mark("state", "flooded")],
             Tool::Compression(_) => vec![mark("state", "held")],
+            Tool::LeakDown(_) => vec![mark("state", "low"), mark("place", "nowhere")],
             Tool::BatteryTester => vec![mark("state", "passes")],
             Tool::Scope(CRANK) => vec![mark("state", "tooth_1")],
             _ => Vec::new(),
@@ -279,6 +281,7 @@ impl Bay {
                 Ok(())
             }
             Tool::Compression(k) => compression::may(plant, k),
+            Tool::LeakDown(k) => leak_down::may(plant, k),
             Tool::SmokeTest | Tool::Inspect(Look::ThrottleBody) => {
                 stopped()?;
                 if h.key_on {
@@ -506,6 +509,16 @@ impl Bay {
                 holes.extend(joints.map(|(pipe, place)| (pipe.joint_leak_mm2, place)));
                 marks = smoke(&data.exhaust_smoke, &mut own.stream, &holes);
             }
+            Tool::LeakDown(k) => {
+                let t = &data.leak_down;
+                let settled = leak_down::settle(plant, k, &t.orifice());
+                // each dial has its own error; the loss is worked out from what they show
+                let supply = own.read(0, &t.kpa, t.supply_kpa);
+                let held = own.read(1, &t.kpa, settled.held_pa * 1e-3).max(0.0);
+                let loss = (100.0 * (supply - held) / supply).round().max(0.0);
+                (seen.values[0], seen.values[1], seen.values[2]) = (supply, held, loss);
+                marks = vec![mark("state", t.called(loss)), ("place".into(), t.heard(&settled))];
+            }
             Tool::Inspect(at) => {
                 let scale = 1.0 + own.errors[0][0];
                 let e = &data.inspect;
@@ -593,6 +606,7 @@ fn look(data: &Data, plant: &Plant, drive: &ActuatorFrame, tool: Tool) -> [f64; 
         | Tool::ExhaustSmoke
         | Tool::Inspect(_)
         | Tool::Compression(_)
+        | Tool::LeakDown(_)
         | Tool::BatteryTester
         | Tool::Hydrometer => 0.0,
     };

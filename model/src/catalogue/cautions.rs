@@ -62,6 +62,8 @@ cautions! {
     CamDrive = "cam_drive",
     /// Cranking with the plugs out.
     Cranking = "cranking",
+    /// Compressed air in a cylinder, which turns the crankshaft.
+    AirTurnsEngine = "air_turns_engine",
     /// Work under a car.
     LiftedCar = "lifted_car",
     /// A running car with its selector in drive.

@@ -162,6 +162,7 @@ fn tool_of(name: &str, s: &ShelfState) -> Tool {
         "scope" => Tool::Scope(s.point),
         "inspect" => Tool::Inspect(s.look),
         "back_pressure" => Tool::BackPressure(s.place),
+        "leak_down" => Tool::LeakDown(s.place),
         _ => Tool::Compression(s.place),
     }
 }
@@ -205,7 +206,7 @@ fn instrument(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, id: &'stat
 fn set_up(ui: &mut Ui, id: &str, plate: &Nameplate, s: &mut ShelfState) {
     let every = Tool::all(plate.has.cylinders.into(), plate.has.banks.into());
     match id {
-        "compression" => count(ui, &say("shelf-cylinder"), &mut s.place, plate.has.cylinders),
+        "compression" | "leak_down" => count(ui, &say("shelf-cylinder"), &mut s.place, plate.has.cylinders),
         "back_pressure" => count(ui, &say("shelf-bank"), &mut s.place, plate.has.banks),
         "voltmeter" | "scope" => {
             let point = |t: &Tool| match t {

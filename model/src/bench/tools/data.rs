@@ -6,6 +6,7 @@
 
 use super::battery::{BatteryTester, Hydrometer};
 use super::{INSTRUMENTS, Tool};
+use crate::bench::leak_down::{Orifice, Settled};
 use crate::bench::tester::Link;
 use serde::{Deserialize, Serialize};
 
@@ -75,6 +76,42 @@ pub struct CompressionGauge {
     pub adapter_cm3: f64,
     /// Pressure above ambient \[kPa\].
     pub kpa: Channel,
+}
+
+/// The leak-down tester's data.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LeakDown {
+    /// Regulated pressure above ambient \[kPa\].
+    pub supply_kpa: f64,
+    /// Diameter of its orifice \[mm\].
+    pub orifice_mm: f64,
+    /// Discharge coefficient of that \[-\].
+    pub discharge: f64,
+    /// Air that is heard where it leaves, from so much on \[g/s\].
+    pub heard_g_s: f64,
+    /// Losses from which they are called raised and high \[%\].
+    pub called_pct: [f64; 2],
+    /// Pressure above ambient on each of its two dials \[kPa\].
+    pub kpa: Channel,
+}
+
+impl LeakDown {
+    pub(super) fn orifice(&self) -> Orifice {
+        let bore_mm2 = std::f64::consts::FRAC_PI_4 * self.orifice_mm * self.orifice_mm;
+        Orifice { supply_pa: 1e3 * self.supply_kpa, area_mm2: self.discharge * bore_mm2 }
+    }
+    /// What a loss \[%\] is called.
+    pub(super) fn called(&self, loss_pct: f64) -> &'static str {
+        let [raised, high] = self.called_pct;
+        ["low", "raised", "high"][usize::from(loss_pct >= raised) + usize::from(loss_pct >= high)]
+    }
+    /// Where air is heard.
+    pub(super) fn heard(&self, settled: &Settled) -> String {
+        let loud = settled.leaves_g_s.iter().filter(|(g_s, _)| *g_s >= self.heard_g_s);
+        let places: Vec<&str> = loud.map(|(_, place)| *place).collect();
+        if places.is_empty() { "nowhere".into() } else { places.join("+") }
+    }
 }
 
 /// The fuel pressure gauge's data.
@@ -217,6 +254,8 @@ pub struct Data {
     pub back_pressure: BackGauge,
     /// Compression gauge.
     pub compression: CompressionGauge,
+    /// Leak-down tester.
+    pub leak_down: LeakDown,
     /// Battery tester.
     pub battery_tester: BatteryTester,
     /// Hydrometer.
@@ -258,6 +297,7 @@ impl Data {
             11 => vec![self.compression.kpa],
             12 => vec![self.battery_tester.v, self.battery_tester.mohm],
             13 => vec![self.hydrometer.kg_l],
+            14 => vec![self.leak_down.kpa, self.leak_down.kpa],
             10 => vec![self.back_pressure.kpa],
             9 => vec![Channel { gain_pct: self.inspect.eye_pct, offset: 0.0, noise: 0.0, resolution: 1e-3 }],
             _ => Vec::new(),

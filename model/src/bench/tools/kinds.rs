@@ -112,10 +112,12 @@ pub enum Tool {
     BackPressure(u8),
     /// Highest pressure of a cylinder (1 up) while the engine is cranked, above ambient.
     Compression(u8),
+    /// Share of a regulated air pressure that a cylinder (1 up) does not hold, engine standing.
+    LeakDown(u8),
 }
 
 /// Instruments, by name.
-pub const INSTRUMENTS: [&str; 14] = [
+pub const INSTRUMENTS: [&str; 15] = [
     "vacuum_gauge",
     "fuel_pressure",
     "smoke_test",
@@ -130,6 +132,7 @@ pub const INSTRUMENTS: [&str; 14] = [
     "compression",
     "battery_tester",
     "hydrometer",
+    "leak_down",
 ];
 
 impl Tool {
@@ -149,6 +152,7 @@ impl Tool {
             Tool::Compression(_) => 11,
             Tool::BatteryTester => 12,
             Tool::Hydrometer => 13,
+            Tool::LeakDown(_) => 14,
         }
     }
     /// The instrument's name in files and prices.
@@ -161,7 +165,7 @@ impl Tool {
             Tool::Voltmeter(p) | Tool::Scope(p) => format!("{}_{}", self.instrument(), p.name()),
             Tool::Inspect(l) => format!("inspect_{}", l.name()),
             Tool::ClampOn(lead) => format!("{}_{}", self.instrument(), lead.name()),
-            Tool::GasAhead(k) | Tool::BackPressure(k) | Tool::Compression(k) => {
+            Tool::GasAhead(k) | Tool::BackPressure(k) | Tool::Compression(k) | Tool::LeakDown(k) => {
                 format!("{}_{k}", self.instrument())
             }
             _ => self.instrument().into(),
@@ -184,7 +188,7 @@ impl Tool {
         out.extend(Point::volts().into_iter().flat_map(|p| [Tool::Voltmeter(p), Tool::Scope(p)]));
         out.extend((1..=cylinders as u8).map(|k| Tool::Scope(Point::Injector(k))));
         out.push(Tool::Scope(CRANK));
-        out.extend((1..=cylinders as u8).map(Tool::Compression));
+        out.extend((1..=cylinders as u8).flat_map(|k| [Tool::Compression(k), Tool::LeakDown(k)]));
         out.extend((1..=banks as u8).flat_map(|b| [Tool::BackPressure(b), Tool::GasAhead(b)]));
         let here = |l: &Look| !matches!(l, Look::Injector(k) if usize::from(*k) > cylinders);
         out.extend(Look::ALL.iter().filter(|l| here(&l.1)).map(|l| Tool::Inspect(l.1)));

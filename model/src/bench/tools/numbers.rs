@@ -22,6 +22,7 @@ pub(super) fn told(tool: Tool, seen: &Seen, lambda: f64) -> Vec<(String, f64)> {
         Tool::Inspect(Look::Battery) => &[("rated_ah", v[0]), ("cold_a", v[1])],
         Tool::Thermometer => &[("c", v[0])],
         Tool::Compression(_) => &[("kpa", v[0]), ("strokes", v[1])],
+        Tool::LeakDown(_) => &[("supply_kpa", v[0]), ("kpa", v[1]), ("loss_pct", v[2])],
         Tool::Scope(CRANK) => &[("most_pct", v[0]), ("tooth", v[1]), ("turns", v[2])],
         Tool::Scope(p) => {
             let [low, high, mean] = match p {
