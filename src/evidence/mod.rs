@@ -12,6 +12,7 @@
 mod battery;
 mod charging;
 mod cooling;
+mod egr;
 mod emissions;
 mod hands;
 mod idle;
@@ -146,6 +147,7 @@ const TRIALS: &[&[Trial]] = &[
     trims::TRIALS,
     wheel::TRIALS,
     cooling::TRIALS,
+    egr::TRIALS,
     emissions::TRIALS,
     misfire::TRIALS,
     power::TRIALS,

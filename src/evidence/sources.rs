@@ -56,6 +56,7 @@ pub(super) const FORMULA: Source = at_hand("formula", Kind::Computed);
 pub(super) const MARKER: Source = quoted("marker", Kind::Handbook);
 pub(super) const FRICTION: Source = quoted("friction", Kind::Handbook);
 pub(super) const RESIDUAL: Source = quoted("residual", Kind::Handbook);
+pub(super) const EGR: Source = quoted("egr", Kind::Handbook);
 pub(super) const COV: Source = quoted("cov", Kind::Handbook);
 pub(super) const ENGINE_OUT: Source = quoted("engine-out", Kind::Handbook);
 pub(super) const CONVERSION: Source = quoted("conversion", Kind::Handbook);

@@ -78,6 +78,7 @@ evidence-source-marker = Heywood 1988, chapter 9: half burned 8 to 10° after to
 evidence-source-friction = Heywood 1988, equation 13.6, throttle wide open; 15 % allowed either way
 evidence-source-residual = Heywood 1988, section 6.4
 evidence-source-cov = Heywood 1988, section 9.4
+evidence-source-egr = Heywood 1988, chapters 9, 11 and 15: exhaust gas recirculated at part load, and what a tenth of it does to burn and fuel
 evidence-source-engine-out = Heywood 1988, figures 11-2 and 11-3
 evidence-source-conversion = Heywood 1988, section 11.6
 evidence-source-balance = heat balances in handbooks: some 30 % of the fuel's heat goes to coolant and oil
@@ -106,6 +107,12 @@ evidence-source-parts = worked out from the car's own parts, or from what must f
 
 evidence-row-phaser-map = manifold pressure at idle, inlet camshaft 10° advanced, over at rest
 evidence-row-phaser-residual = residual gas at idle, inlet camshaft 10° advanced, over at rest
+evidence-row-egr-share-least = recirculated gas at part load, 1500 to 3000 rpm, least
+evidence-row-egr-share-most = recirculated gas at part load, 1500 to 3000 rpm, most
+evidence-row-egr-cov = variation of mean effective pressure with that gas, worst cylinder
+evidence-row-egr-burn = burn duration at 2000 rpm and 50 N·m, EGR valve at work over stuck shut
+evidence-row-egr-map = manifold pressure there, EGR valve at work over stuck shut, over the ratio of what flows in
+evidence-row-egr-fuel = specific fuel consumption there, change by the EGR valve
 evidence-row-critical-ratio = critical pressure ratio, γ 1.4
 evidence-row-choked-flow = flow function, choked, γ 1.4
 evidence-row-orifice-choked = flow through 10 mm² to 35 kPa
@@ -255,6 +262,7 @@ evidence-row-m8-own = M8: fuel of the replaced injector's cylinder beside the su
 evidence-row-m8-others = M8: fuel of the other cylinders beside the sum
 evidence-row-m8-trim = M8: trims moved beside the sum
 evidence-row-m8-hidden = M8: fuel of the worst cylinder after the cylinder trim has converged
+evidence-row-egr-trims = trims at 2000 rpm and 50 N·m, difference by the EGR valve
 evidence-row-leak-trims = trims moved by a 6 mm² leak, no air meter
 
 ## Rows: misfire and wheel.
