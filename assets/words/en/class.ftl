@@ -121,7 +121,7 @@ seat-ask-up = It rises
 seat-ask-same = It stays the same
 seat-ask-down = It falls
 seat-ask-cause = What is wrong?
-seat-ask-cause-counts = You may change your answer; the last one before a repair counts.
+seat-ask-cause-counts = The last ones named before the first repair count, as many as there are faults. Each wrong one, also one you changed, costs half of a right one.
 
 # Hands
 

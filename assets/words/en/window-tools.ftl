@@ -91,7 +91,7 @@ ask-rises = It rises
 ask-same = It stays the same
 ask-falls = It falls
 ask-cause = What is wrong?
-ask-cause-counts = You may change your answer; the last one before a repair counts.
+ask-cause-counts = The last ones named before the first repair count, as many as there are faults. Each wrong one, also one you changed, costs half of a right one.
 
 ## What came of a prediction
 
