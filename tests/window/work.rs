@@ -725,7 +725,7 @@ fn bug_no_ring_s_words_lie_on_a_tooth() {
 fn exact_marks_are_named_by_whole_words() {
     assert_eq!(marks::mark_words(&MarkName::HandOver), "car received");
     let reset = Action::Ask(DiagRequest::Start(Routine::ResetGroup(Group::IdleAir)));
-    assert_eq!(marks::mark_words(&MarkName::Before(Box::new(reset))), "started: reset idle air");
+    assert_eq!(marks::mark_words(&MarkName::Before(Box::new(reset))), "requested: reset idle air");
     assert_eq!(marks::shortly("key off", 16), "key off");
     assert_eq!(marks::shortly("fitted spark plug, cylinder 2", 18), "fitted spark plug…");
     assert_eq!(marks::shortly("Donaudampfschiff", 5), "Donau…");

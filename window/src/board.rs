@@ -390,9 +390,11 @@ fn place(p: &egui::Painter, rect: egui::Rect, all: Vec<Label>, t: &Palette, size
     let (mut left, mut right): (Vec<Label>, Vec<Label>) = all.into_iter().partition(|l| l.at.x < middle);
     for (side, is_left) in [(&mut left, true), (&mut right, false)] {
         side.sort_by(|a, b| a.at.y.total_cmp(&b.at.y));
+        let n = side.len() as f32;
+        // letters that a low picture has no space for become smaller, before labels lie on the legend
+        let size = size.min(((rect.height() - 14.0) / (46.0 * n.max(1.0))).max(0.85));
         let high = 46.0 * size;
         let mut y = rect.top() + 6.0;
-        let n = side.len() as f32;
         for (k, l) in side.iter().enumerate() {
             let last = rect.bottom() - 8.0 - high * (n - k as f32);
             let top = (l.at.y - high / 2.0).clamp(y, last.max(y));

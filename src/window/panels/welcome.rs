@@ -127,10 +127,14 @@ pub fn cautions(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec
     let out = sheet(ctx, "cautions", &say("cautions-title"), &mut front, 640.0, |ui, front: &mut Front| {
         let mut out = Vec::new();
         let [own, always] = job_cautions(&shown.scenario.about.cautions);
-        cautions_list(ui, &own, 16.0);
-        ui.add_space(6.0);
-        style::soft(ui, &say("cautions-always"));
-        cautions_list(ui, &always, 14.0);
+        // the button below stays in sight, however long the list is
+        let tall = (ui.ctx().content_rect().height() - 250.0).max(120.0);
+        egui::ScrollArea::vertical().id_salt("list").max_height(tall).show(ui, |ui| {
+            cautions_list(ui, &own, 16.0);
+            ui.add_space(6.0);
+            style::soft(ui, &say("cautions-always"));
+            cautions_list(ui, &always, 14.0);
+        });
         ui.add_space(12.0);
         if job::cautions_kept(shown) {
             style::soft(ui, &say("cautions-were-read"));
