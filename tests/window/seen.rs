@@ -289,7 +289,7 @@ fn bug_what_is_learned_is_not_told_before_it_is_read() {
     let live = b.view.first.seen.live.clone();
     let learned = format!("learned {:+.2} g/s", live.idle_learned_g_s);
     let p = pane(Bay::like(&b));
-    assert!(!has(&p, &learned) && has(&p, "learned and PI"));
+    assert!(!has(&p, &learned) && has(&p, "learned and idle correction"));
     let mut p = pane(Bay::like(&b));
     press(&mut p, Key::F3);
     click(&mut p, "Idle (2)");
