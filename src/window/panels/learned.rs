@@ -201,6 +201,7 @@ pub fn word_of(name: &str) -> &'static str {
         ("idle_air_loaded", "extra idle air under load"),
         ("idle_air", "idle air"),
         ("closed_stop", "throttle stop"),
+        ("egr_stop", "closed stop"),
         ("ambient", "ambient pressure"),
         ("long_", "long-term fuel trim"),
         ("cylinder_trim", "cylinder trim"),
