@@ -528,7 +528,7 @@ fn the_cursor_is_put_down_without_a_pointer() {
 /// Every chart of the window: the key that brings it up, what its button says, its file, a head of its numbers.
 const CHARTS: [(Key, &str, &str, &str); 6] = [
     (Key::F2, "save strip: engine speed, target speed…", "traces", "engine speed rpm"),
-    (Key::F3, "save chart 1: manifold pressure…", "traces", "manifold pressure kPa"),
+    (Key::F3, "save chart 1: manifold absolute pressure…", "traces", "manifold absolute pressure kPa"),
     (Key::F4, "save reluctor wheel view…", "wheel", "tooth"),
     (Key::F5, "save cylinder strip…", "cylinders", "counted"),
     (Key::F2, "save learned values…", "learned", "default"),

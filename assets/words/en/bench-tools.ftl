@@ -1,6 +1,6 @@
 # What bay tools show, by the tool; and names of what they tell by a word.
 
-reading-vacuum-gauge = manifold vacuum { $vacuum }, needle swing { $swing }
+reading-vacuum-gauge = manifold vacuum { $vacuum } below ambient, needle swing { $swing }
 reading-fuel-pressure = fuel rail pressure { $pressure } (gauge)
 reading-gas-tailpipe = tailpipe: O2 { $o2 } %, CO { $co } %, CO2 { $co2 } %, HC { $hc } ppm, lambda { $lambda }
 reading-gas-ahead = bank { $bank }, before the catalyst: O2 { $o2 } %, CO { $co } %, CO2 { $co2 } %, HC { $hc } ppm, lambda { $lambda }
