@@ -156,6 +156,19 @@ impl Sampled {
     }
 }
 
+/// `x.rem_euclid(whole)`, to the last bit, for a positive whole.
+#[inline]
+pub fn wrapped(x: f64, whole: f64) -> f64 {
+    // an angle seldom is more than one turn away, and the remainder of a division takes long
+    if (0.0..whole).contains(&x) {
+        x
+    } else if (whole..2.0 * whole).contains(&x) {
+        x - whole
+    } else {
+        x.rem_euclid(whole)
+    }
+}
+
 /// The nearest whole number, halves upwards; 0 for what is less, or not a number. Meant for ticks of a timer.
 #[inline]
 pub fn whole(x: f64) -> u64 {

@@ -574,11 +574,9 @@ impl Plant {
         // 4
         let start = s.time_s;
         let cam = d.cam_high(s.crank.index);
-        let mut edge = s.crank.edge_in_step(&d.crank, (start, dt), (w0, w1), cam);
-        s.cam_in_step(p, d, (start, dt), (w0, w1), &mut edge);
-        if !s.hands.plugs.crank || s.crank_wire_broken {
-            edge = None;
-        }
+        let edge = s.crank.edge_in_step(&d.crank, (start, dt), (w0, w1), cam);
+        let edge = s.cam_in_step(p, d, (start, dt), (w0, w1), edge);
+        let edge = if s.hands.plugs.crank && !s.crank_wire_broken { edge } else { None };
         s.crank.turn_on(per_cycle);
         s.crank.omega = w1;
         s.totals.turns += d.step_turns;
@@ -624,8 +622,8 @@ impl Plant {
                 drawn += d_kg;
                 let Self { p, d, s } = self;
                 let cam = d.cam_high(s.crank.index);
-                let mut tooth = s.crank.edge_in_step(&d.crank, (start, dt), (w, w), cam);
-                s.cam_in_step(p, d, (start, dt), (w, w), &mut tooth);
+                let tooth = s.crank.edge_in_step(&d.crank, (start, dt), (w, w), cam);
+                let tooth = s.cam_in_step(p, d, (start, dt), (w, w), tooth);
                 edge = tooth.or(edge);
                 s.crank.turn_on(per_cycle);
                 s.crank.share -= 1.0;

@@ -154,11 +154,30 @@ impl State {
         self.locked = self.advance_deg <= 0.0 && duty < p.hold_duty;
     }
 
+    /// Level of the cam sensor at the end of a crank step, for an edge at rest so late after top dead centre \[deg\].
+    #[inline]
+    fn level(&self, late_deg: f64, (from_deg, step_deg): (f64, f64)) -> bool {
+        num::wrapped(from_deg + step_deg - (late_deg - self.advance_deg), 720.0) < 360.0
+    }
+
+    /// Whether the cam sensor's own edge falls in a crank step: from an angle \[deg\], and how far \[deg\].
+    #[inline]
+    pub fn changes(&self, late_deg: f64, step: (f64, f64)) -> bool {
+        self.level(late_deg, step) != self.high
+    }
+
     /// (3) The cam sensor during a crank step: sets the level that a tooth's edge finds, and hands it the time of the
     /// cam's own edge if there was one since the tooth before. `late_deg`: edge at rest, after top dead centre.
-    pub fn sense(&mut self, p: &Params, late_deg: f64, t: &Turning, tooth: &mut Option<ToothEdge>) {
+    #[inline(never)]
+    pub fn sense(
+        &mut self,
+        p: &Params,
+        late_deg: f64,
+        t: &Turning,
+        mut tooth: Option<ToothEdge>,
+    ) -> Option<ToothEdge> {
         let edge_deg = late_deg - self.advance_deg;
-        let high = (t.from_deg + t.step_deg - edge_deg).rem_euclid(720.0) < 360.0;
+        let high = self.level(late_deg, (t.from_deg, t.step_deg));
         let before = std::mem::replace(&mut self.high, high);
         if high != before {
             let ahead = (edge_deg - t.from_deg + 180.0).rem_euclid(360.0) - 180.0;
@@ -167,13 +186,14 @@ impl State {
             let wf = (w0 * w0 + f * (w1 * w1 - w0 * w0)).max(0.0).sqrt();
             let whole = if w0 + wf > 0.0 { f * (w0 + w1) / (w0 + wf) } else { f };
             let jitter_s = p.jitter_deg * self.jitter.jitter() / t.step_deg * dt_s;
-            self.waiting = ((start_s + whole * dt_s + jitter_s) * TICKS_PER_S).round().max(1.0) as u64;
+            self.waiting = num::whole((start_s + whole * dt_s + jitter_s) * TICKS_PER_S).max(1);
         }
-        if let Some(e) = tooth {
+        if let Some(e) = &mut tooth {
             let passed = self.waiting > 0 && self.waiting <= e.tick;
             e.cam_high = if passed || high == before { high } else { before };
             e.cam_tick = passed.then(|| std::mem::take(&mut self.waiting));
         }
+        tooth
     }
 }
 

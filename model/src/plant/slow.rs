@@ -393,7 +393,7 @@ impl State {
         drive.late_deg(p.crank.cam_tooth_deg) + drive.trigger_deg
     }
 
-    /// The cam sensor's own edges during a crank step, on a car that times them.
+    /// A tooth's edge with what the cam sensor's own edges during the crank step do to it, on a car that times them.
     #[inline]
     pub(super) fn cam_in_step(
         &mut self,
@@ -401,14 +401,20 @@ impl State {
         d: &Derived,
         time_s: (f64, f64),
         omega: (f64, f64),
-        tooth: &mut Option<ToothEdge>,
-    ) {
-        let Some(cal) = &p.phaser else { return };
+        tooth: Option<ToothEdge>,
+    ) -> Option<ToothEdge> {
+        let Some(cal) = &p.phaser else { return tooth };
         let step_deg = d.gas.step_deg;
-        let turning =
-            phaser::Turning { from_deg: self.crank.index as f64 * step_deg, step_deg, time_s, omega };
+        let from_deg = f64::from(self.crank.index as u32) * step_deg;
         let late_deg = self.cam_rest_deg(p);
-        self.phaser.sense(cal, late_deg, &turning, tooth);
+        // most steps have neither edge
+        if tooth.is_some() || self.phaser.changes(late_deg, (from_deg, step_deg)) {
+            let turning = phaser::Turning { from_deg, step_deg, time_s, omega };
+            // handed on part by part: a copy of the whole would wait for the stores of the parts
+            let ToothEdge { tick, cam_high, cam_tick } = self.phaser.sense(cal, late_deg, &turning, tooth)?;
+            return Some(ToothEdge { tick, cam_high, cam_tick });
+        }
+        None
     }
 }
 
