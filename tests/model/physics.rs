@@ -71,6 +71,7 @@ fn nominal_spread() -> Spread {
         shaft_sigma: 0.0,
         cam_trigger_sigma_deg: 0.0,
         egr_stop_sigma_mm: 0.0,
+        level_sigma_pct: 0.0,
         pump_sigma: 0.0,
         regulator_sigma: 0.0,
         battery_sigma: 0.0,

@@ -152,10 +152,11 @@ fn practice_small_leak_lights_the_lamp_in_two_trips() {
     assert!(!b.not_whole().iter().any(told), "{:?}", b.not_whole());
 }
 
-/// A cap that was not turned tight, or is off, is a gross leak, whatever the level; tightened it is none.
+/// A cap that was not turned tight, or is off, is a gross leak, whatever the level that every level sensor within its maker's 3 %
+/// shows inside the window of 15 to 85 %; tightened it is none.
 #[test]
 fn practice_cap_off_is_a_gross_leak() {
-    for (seed, full_pct) in (1..=5).zip([18.0, 30.0, 50.0, 70.0, 82.0]) {
+    for (seed, full_pct) in (1..=5).zip([20.0, 30.0, 50.0, 70.0, 80.0]) {
         let mut b = overnight(seed, full_pct, MILD, vec![]);
         act(&mut b, Action::Connector(Connector::FuelCap, false));
         assert!(tested(&mut b, seed.is_multiple_of(2), 1200.0).is_some());
@@ -180,6 +181,10 @@ fn holds_gates() {
     never("full", overnight(1, 95.0, MILD, vec![]), "fuel_level");
     never("90 %", overnight(2, 92.0, MILD, vec![holed(PartKind::FuelCap, 1.0)]), "fuel_level");
     never("nearly empty", overnight(1, 12.0, MILD, vec![]), "fuel_level");
+    // the window is the module's, by what it sees: a sensor that shows less keeps its car from testing where others would test
+    let b = overnight(1, 17.0, MILD, vec![]);
+    assert!(b.plant().s.parts.level_sensor.offset_pct < -2.5);
+    never("17 % that its sensor shows as 14", b, "fuel_level");
     never("frost", overnight(1, 50.0, (-2.0, 101.3), vec![]), "air_mild");
     never("heat", overnight(1, 50.0, (38.0, 101.3), vec![]), "air_mild");
     never("mountain", overnight(1, 50.0, (15.0, 72.0), vec![]), "ambient_pressure");

@@ -39,6 +39,7 @@ part-module = engine module, blank
 # parts that are told of and never exchanged
 part-seals-n = valves and rings of cylinder { $n }
 part-shaft = crankshaft
+part-level-sensor = fuel level sensor
 
 # What may be said of a part
 fault-deposit-um = deposit
@@ -525,6 +526,7 @@ is-soot-um = soot { $x } µm
 is-motor-pct = motor force { $x } %
 is-passage-blocked-pct = passage { $x } % blocked
 is-stuck-mm = stuck at { $x } mm
+is-level-off-pct = level off by { $x } % of the tank
 is-moves-pct = delivery { $x } %
 is-pressure-pct = pressure { $x } %
 is-leak-mm2 = leaks { $x } mm²

@@ -502,6 +502,11 @@ fn electrics(parts: &Parts, p: &plant::Params) -> Vec<Told> {
     let (fuel, air) = (&parts.fuel_filter, &parts.air_filter);
     let (regulator, purge) = (&parts.regulator, &parts.purge_valve);
     let mut out = vec![
+        Told::of("level_sensor", &parts.level_sensor.serial).is(
+            "level_off_pct",
+            parts.level_sensor.offset_pct,
+            within(spread(p.spread.level_sigma_pct)),
+        ),
         Told::of("fuel_pump", &parts.pump.serial).is("moves_pct", pct(parts.pump.share - 1.0), output()),
         Told::of("regulator", &regulator.serial).is("pressure_pct", pct(regulator.gain - 1.0), pressure),
         Told::of("fuel_filter", &fuel.serial).is("blocked_pct", pct(fuel.blocked), at_most(filter)),

@@ -338,6 +338,7 @@ pub const TRUE: &[True] = &[
     signed("motor_pct", 0),
     plain("passage_blocked_pct", 0),
     plain("stuck_mm", 1),
+    signed("level_off_pct", 1),
     signed("moves_pct", 1),
     signed("pressure_pct", 2),
     plain("leak_mm2", 2),

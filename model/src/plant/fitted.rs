@@ -5,9 +5,9 @@
 
 use super::battery::Battery;
 use super::parts::{
-    AirMeter, Alternator, CamDrive, Coil, CrankSensor, EgrValve, Exhaust, Filter, Injector, Phaser, Plug,
-    Pulley, Pump, PurgeValve, Regulator, Seal, Seals, Shaft, Spread, Thermostat, ThrottleBody, VentValve,
-    Wheel,
+    AirMeter, Alternator, CamDrive, Coil, CrankSensor, EgrValve, Exhaust, Filter, Injector, LevelSensor,
+    Phaser, Plug, Pulley, Pump, PurgeValve, Regulator, Seal, Seals, Shaft, Spread, Thermostat, ThrottleBody,
+    VentValve, Wheel,
 };
 use crate::label::BatteryLabel;
 use serde::{Deserialize, Serialize};
@@ -39,6 +39,8 @@ pub struct Parts {
     pub cam_drive: CamDrive,
     /// Phaser of the inlet camshaft; on a car without one it does nothing.
     pub phaser: Phaser,
+    /// Level sensor in the tank.
+    pub level_sensor: LevelSensor,
     /// Fuel pump.
     pub pump: Pump,
     /// Fuel pressure regulator.
@@ -89,6 +91,7 @@ impl Parts {
             pulley: Pulley::new(serial("pulley")),
             cam_drive: CamDrive::new(spread, serial("cam_drive")),
             phaser: Phaser::new(serial("cam_phaser")),
+            level_sensor: LevelSensor::new(spread, serial("level_sensor")),
             pump: Pump::new(spread, serial("fuel_pump")),
             regulator: Regulator::new(spread, serial("regulator")),
             fuel_filter: Filter::new(serial("fuel_filter")),

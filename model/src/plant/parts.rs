@@ -54,6 +54,8 @@ pub struct Spread {
     /// Where the position sensor of an exhaust-gas-recirculation valve sees its metal seat \[mm\].
     #[serde(default)]
     pub egr_stop_sigma_mm: f64,
+    /// Level sensor in the tank \[% of the tank\].
+    pub level_sigma_pct: f64,
     /// Capacity of the fuel pump \[-\].
     pub pump_sigma: f64,
     /// Pressure that the fuel regulator holds \[-\].
@@ -84,6 +86,7 @@ impl Spread {
         between(s, "tooth_sigma_deg", self.tooth_sigma_deg, 0.0, 0.3)?;
         between(s, "cam_trigger_sigma_deg", self.cam_trigger_sigma_deg, 0.0, 2.0)?;
         between(s, "egr_stop_sigma_mm", self.egr_stop_sigma_mm, 0.0, 0.15)?;
+        between(s, "level_sigma_pct", self.level_sigma_pct, 0.0, 5.0)?;
         between(s, "pump_sigma", self.pump_sigma, 0.0, 0.2)?;
         between(s, "regulator_sigma", self.regulator_sigma, 0.0, 0.1)?;
         between(s, "battery_sigma", self.battery_sigma, 0.0, 0.1)?;
@@ -137,6 +140,15 @@ pub struct Pump {
     pub serial: String,
     /// Delivery over that of a good pump \[-\].
     pub share: f64,
+}
+
+/// The level sensor in the fuel tank: a float on an arm over a resistor track.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct LevelSensor {
+    /// Serial.
+    pub serial: String,
+    /// How much more it shows than there is, between the stops of its arm \[% of the tank\].
+    pub offset_pct: f64,
 }
 
 /// A pressure regulator.
@@ -498,6 +510,13 @@ impl ThrottleBody {
             track_wear: 0.0,
             other_variant: false,
         }
+    }
+}
+
+impl LevelSensor {
+    /// New, from the shelf.
+    pub fn new(spread: &Spread, serial: String) -> Self {
+        Self { offset_pct: by_serial("level_sensor", &serial).cut_normal(spread.level_sigma_pct), serial }
     }
 }
 

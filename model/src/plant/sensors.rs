@@ -181,7 +181,7 @@ pub struct Truth {
     pub air_g_s: f64,
     /// High-pressure rail over ambient \[kPa\].
     pub rail_kpa: f64,
-    /// How full the tank is \[%\].
+    /// How full the tank is, with the sensor's own offset \[%\]; the ends of the curve are the stops of its arm.
     pub tank_pct: f64,
     /// Pressure over the fuel in the tank, above ambient \[kPa\].
     pub tank_kpa: f64,

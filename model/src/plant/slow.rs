@@ -344,7 +344,7 @@ impl Plant {
         let air_g_s = now.metered_kg_s * 1e3;
         let truth = sensors::Truth {
             air_g_s: air_g_s * s.parts.air_meter.tells(air_g_s),
-            tank_pct: s.fuel.full_pct(&p.fuel),
+            tank_pct: s.fuel.full_pct(&p.fuel) + s.parts.level_sensor.offset_pct,
             tank_kpa: s.vapour.gauge_pa * 1e-3,
             rail_kpa: s.fuel.high_pa * 1e-3,
             map_kpa: s.air.manifold_pa * 1e-3,
