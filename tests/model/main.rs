@@ -1,5 +1,6 @@
 //! The model of the car against external values, and the laws that it must obey.
 
+mod arithmetic;
 mod balances;
 mod battery;
 #[path = "../bay/mod.rs"]

@@ -469,7 +469,10 @@ fn trip(c: &mut Codes, seen: Option<bool>) {
         }
         None => {}
     }
+    // what is kept for the output follows the codes
+    assert_eq!(c.drive_lamp(), c.lamp());
     c.trip_ends();
+    assert_eq!(c.drive_lamp(), c.lamp());
 }
 
 /// The life cycle of a single code, trip by trip: fault seen (true), passed (false) or not tested; then pending,

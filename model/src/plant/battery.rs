@@ -346,8 +346,8 @@ impl Battery {
             + gas_w;
         let ah = self.label.rated_ah;
         let settles_k = around_k + heat_w.max(0.0) / (EXCHANGE_W_K_AH * ah);
-        let to_k =
-            self.acid_k + (settles_k - self.acid_k) * num::kept_lag_share(dt_s, HEAT_J_K_AH / EXCHANGE_W_K_AH);
+        let to_k = self.acid_k
+            + (settles_k - self.acid_k) * num::kept_lag_share(dt_s, HEAT_J_K_AH / EXCHANGE_W_K_AH);
         // above that it boils, and further heat leaves as steam
         self.acid_k = to_k.min(BOILS_K);
     }

@@ -62,6 +62,33 @@ impl Layout {
             })
             .collect()
     }
+    /// Each cylinder's place in the cycle of an engine that advances by steps \[deg\], cylinder 1 first.
+    pub(super) fn lanes(&self, step_deg: f64) -> Vec<Lane> {
+        let per_cycle = 2 * (360.0 / step_deg).round() as usize;
+        let lane = |(o, bank): (f64, &u8)| {
+            let after = (o / step_deg).round() as usize;
+            Lane { after, ahead: per_cycle - after, bank: usize::from(*bank) - 1 }
+        };
+        self.offsets_deg().into_iter().zip(&self.banks).map(lane).collect()
+    }
+}
+
+/// Where a cylinder stands among the others.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Lane {
+    /// Steps from the engine's top dead centre to its own, and from there to the end of the engine's cycle.
+    pub after: usize,
+    ahead: usize,
+    /// Its bank, from 0.
+    pub bank: usize,
+}
+
+impl Lane {
+    /// Its own step of the cycle at a step of the engine's.
+    #[inline]
+    pub fn own(&self, index: usize) -> usize {
+        if index >= self.after { index - self.after } else { index + self.ahead }
+    }
 }
 
 /// Everything about a car's engine that does not change during a run.

@@ -44,6 +44,7 @@ pub mod wires;
 pub use self::account::{CycleAccount, Totals};
 pub use self::fitted::Parts;
 pub use self::hands::{Hands, Plugs};
+use self::layout::Lane;
 pub use self::layout::{Layout, Params};
 
 use crate::num::{self, FlowFunction, Stream};
@@ -56,24 +57,6 @@ use std::sync::Arc;
 pub const TICK_S: f64 = 0.01;
 /// Crank angle after firing top dead centre at which a port injector fires: before its inlet opens \[deg\].
 pub const INJECT_DEG: f64 = 300.0;
-
-/// Where a cylinder stands among the others.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Lane {
-    /// Steps from the engine's top dead centre to its own, and from there to the end of the engine's cycle.
-    after: usize,
-    ahead: usize,
-    /// Its bank, from 0.
-    bank: usize,
-}
-
-impl Lane {
-    /// Its own step of the cycle at a step of the engine's.
-    #[inline]
-    fn own(&self, index: usize) -> usize {
-        if index >= self.after { index - self.after } else { index + self.ahead }
-    }
-}
 
 /// Tables computed once from the parameters and the step.
 #[derive(Debug, Clone, PartialEq)]
@@ -227,15 +210,10 @@ impl Plant {
         let gas = cylinder::Kinematics::new(&p.cylinder, start.step_deg);
         let crank_tables = crank::Tables::new(&p.crank, &p.cylinder, &parts.shaft, &offsets, start.step_deg);
         let n = p.layout.cylinders();
-        let per_cycle = gas.per_cycle();
         let (evo, evc, _) = gas.events();
         // an engine comes to rest half-way between two compressions
         let index = (0.25 * 720.0 / n as f64 / start.step_deg).round() as usize * 2;
-        let lane = |(o, bank): (&f64, &u8)| {
-            let after = (o / start.step_deg).round() as usize;
-            Lane { after, ahead: per_cycle - after, bank: usize::from(*bank) - 1 }
-        };
-        let lanes: Vec<Lane> = offsets.iter().zip(&p.layout.banks).map(lane).collect();
+        let lanes = p.layout.lanes(start.step_deg);
         let cylinders = (0..n)
             .map(|c| {
                 let own = lanes[c].own(index);

@@ -41,23 +41,17 @@
 mod gas;
 mod geometry;
 mod laws;
+mod spark;
 
 pub use self::gas::{AIR, Charge, FUEL_VAPOUR, FuelHeat, Gas, PRODUCTS};
-pub use self::geometry::{Inlet, Kinematics, Params};
 pub(super) use self::geometry::Row;
+pub use self::geometry::{Inlet, Kinematics, Params};
 pub use self::laws::{flame_speed_factor, wiebe, woschni, woschni_velocity};
 
 use self::gas::{N_COEF, poly};
 use crate::num::{self, Stream};
-use crate::plant::ignition;
 use crate::plant::parts::Seals;
 use serde::{Deserialize, Serialize};
-
-/// Crank angle after which a spark that could not be given is not given any more \[deg\]: more than a module's command moves
-/// within a compression; assumed.
-const MISSED_DEG: f64 = 30.0;
-/// Crank angle after top dead centre from which no spark is waited for \[deg\].
-const SPARK_OVER_DEG: f64 = 60.0;
 
 /// Where the cylinder is in its cycle.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -197,9 +191,8 @@ impl IntakeAir {
     /// At a speed \[rad/s\], from the manifold's pressure \[Pa\] and the temperature of the charge on its way in \[K\].
     #[inline]
     pub fn new(p: &Params, omega: f64, manifold_pa: f64, charge_k: f64) -> Self {
-        let loss = p.inlet_loss_at_6000
-            * (omega * omega)
-            * (1.0 / (628.318_530_717_958_6 * 628.318_530_717_958_6));
+        let loss =
+            p.inlet_loss_at_6000 * (omega * omega) * (1.0 / (628.318_530_717_958_6 * 628.318_530_717_958_6));
         Self { p_pa: manifold_pa * (1.0 - loss), rt_j_kg: crate::units::R_AIR * charge_k }
     }
 }
@@ -448,7 +441,9 @@ impl State {
                 out
             }
             Phase::Exhaust => self.exhaust_step(k, row, s.exhaust_pa),
-            Phase::Intake => self.intake_step(k, i, row, &IntakeAir::new(p, s.omega, s.manifold_pa, s.charge_k)),
+            Phase::Intake => {
+                self.intake_step(k, i, row, &IntakeAir::new(p, s.omega, s.manifold_pa, s.charge_k))
+            }
         };
         out.drawn_kg += at_start.drawn_kg;
         (out, at_start.opened)
@@ -510,20 +505,6 @@ impl State {
         self.p_pa = air.p_pa;
         self.work_j += work_j;
         StepOut { work_j, drawn_kg, wall_j: 0.0, grown_m3 }
-    }
-
-    /// Whether this compression still waits for its spark.
-    #[inline]
-    pub fn awaits_spark(&self) -> bool {
-        !self.sparked
-    }
-
-    /// Whether the spark of this compression, which still waits for it, falls in a step, or can no longer fall.
-    #[inline]
-    pub(super) fn spark_falls(&self, k: &Kinematics, row: &Row, spark_deg: Option<f64>) -> bool {
-        let deg = row.deg;
-        self.awaits_spark()
-            && (spark_deg.is_some_and(|advance| deg + k.step_deg > -advance) || deg > SPARK_OVER_DEG)
     }
 
     /// A step of a length \[s\] with both valves shut, before what leaks out in it.
@@ -594,31 +575,6 @@ impl State {
         }
     }
 
-    /// Lights the charge in the step in which its spark falls: see [`State::spark_falls`].
-    #[inline(never)]
-    pub(super) fn spark(
-        &mut self,
-        p: &Params,
-        k: &Kinematics,
-        row: &Row,
-        (omega, fuel): (f64, FuelHeat),
-        coil: &Coil,
-    ) {
-        let deg = row.deg;
-        if let Some(advance) = coil.spark_deg
-            && deg + k.step_deg > -advance
-        {
-            self.sparked = true;
-            // a coil that is connected after its spark was due does not fire in this cycle
-            if deg < MISSED_DEG - advance {
-                self.ignite(p, k, -advance, (omega, fuel), coil);
-            }
-        }
-        if deg > SPARK_OVER_DEG {
-            self.sparked = true;
-        }
-    }
-
     /// (7) Gas that leaks out past closed valves and rings in this step; inflow is left out.
     #[cold]
     pub(super) fn slip(&mut self, k: &Kinematics, row: &Row, dt_s: f64, leaks: &Leaks) {
@@ -630,8 +586,7 @@ impl State {
             }
             let mass = self.charge.mass();
             let r = self.mr / mass;
-            let kg =
-                mm2 * 1e-6 * self.p_pa / (r * self.t_k).sqrt() * k.flow.at(there_pa / self.p_pa) * dt_s;
+            let kg = mm2 * 1e-6 * self.p_pa / (r * self.t_k).sqrt() * k.flow.at(there_pa / self.p_pa) * dt_s;
             let share = (kg / mass).min(0.5);
             self.slipped[way] = self.slipped[way].plus(&self.charge.times(share));
             // each kilogram takes its internal energy and the work of pushing it out with it
@@ -651,51 +606,6 @@ impl State {
             self.u_j = poly(&self.coef, self.t_k * 1e-3).0;
             self.p_pa = self.mr * self.t_k / row.after_m3;
         }
-    }
-
-    fn ignite(
-        &mut self,
-        p: &Params,
-        k: &Kinematics,
-        start_deg: f64,
-        (omega, fuel): (f64, FuelHeat),
-        coil: &Coil,
-    ) {
-        self.sparked = true;
-        let spread = self.stream.normal();
-        if self.charge.fuel <= 0.0 {
-            return;
-        }
-        let needs_kv = ignition::breakdown_kv(coil.gap_mm, self.p_pa, self.t_k);
-        // draw a random number only where it could matter
-        let (spread_kv, have_kv) = (coil.spread, coil.spark_kv);
-        if needs_kv * (1.0 + 5.0 * spread_kv) > have_kv
-            && needs_kv * (1.0 + spread_kv * self.spark_stream.normal()) > have_kv
-        {
-            return;
-        }
-        let phi = self.charge.fuel * fuel.afr / self.charge.air.max(1e-12);
-        let flame = flame_speed_factor(phi, self.residual_share);
-        if flame <= p.flame_dead {
-            return;
-        }
-        let whole = ((flame - p.flame_dead) / (p.flame_whole - p.flame_dead)).min(1.0);
-        let rpm = crate::units::rpm(omega);
-        let oxygen = (self.charge.air / (fuel.afr * self.charge.fuel)).min(1.0);
-        self.burn_whole = p.combustion_efficiency.at(rpm) * whole * oxygen;
-        // (4)
-        let s_p = 2.0 * k.stroke_m * omega / (2.0 * std::f64::consts::PI);
-        let anchor_s_p = 2.0 * k.stroke_m * 50.0;
-        let t = self.t_k / 700.0;
-        let pr = self.p_pa / 1.2e6;
-        let nu = num::pow(t, 1.7) / pr;
-        let s_l = num::pow(t, 2.18) * num::pow(pr, -0.16) * flame / k.anchor_flame;
-        let nominal = p.burn_anchor_deg.at(rpm)
-            * num::pow((s_p / anchor_s_p).max(1e-3) * nu, 1.0 / 3.0)
-            * num::pow(s_l, -2.0 / 3.0);
-        self.burn_deg = (nominal * num::exp(p.burn_spread * spread)).clamp(8.0, 400.0);
-        self.burn_start_deg = start_deg;
-        self.burning = true;
     }
 
     fn open_exhaust(&mut self, p: &Params, k: &Kinematics, s: &Surroundings) -> Opened {
