@@ -91,7 +91,8 @@ pub enum Routine {
 }
 
 impl Routine {
-    /// Every routine, with its name in files.
+    /// Every routine that is asked for by its name alone, with that name in files. [`Routine::CutOut`] and
+    /// [`Routine::CommandIdle`] take a number, and the catalogue of services declares them.
     pub const ALL: &'static [(&'static str, Routine)] = &[
         ("reset_idle_air", Routine::ResetGroup(Group::IdleAir)),
         ("reset_closed_stop", Routine::ResetGroup(Group::ClosedStop)),

@@ -96,7 +96,8 @@ pub struct SensorFrame {
     pub stages: Stages,
 }
 
-/// A sensor with a wire of its own.
+/// A sensor that can be at fault itself or in its wire, is measured at its pin and can be renewed. Those of rail pressure,
+/// fuel level, road speed and the battery have pins in [`SensorFrame`] too, but are always sound and so are not among these.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Sensor {

@@ -412,7 +412,8 @@ pub fn surprises() -> Value {
     SURPRISES.iter().map(one).collect()
 }
 
-/// Faults that can be injected, in the form of the offers of a seat.
+/// Faults that can be injected, in the form of the offers of a seat: leaks, wires, connectors, and of parts that an engine has
+/// one of what takes a number. The window's sheet offers every fault of every part.
 pub fn faults() -> Value {
     let number = |range: &units::Range, start: f64| {
         json!([{ "key": "$x", "name": "", "number":

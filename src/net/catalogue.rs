@@ -50,7 +50,7 @@ pub const LEARNED: &[(&str, u16)] = &[
     ("rear_trim_bank", 0x2290),
 ];
 
-/// Routines and their identifiers.
+/// Routines and their identifiers; a routine without one cannot be started over a network.
 pub const ROUTINES: &[(u16, Routine)] = &[
     (0x0301, Routine::ResetGroup(Group::IdleAir)),
     (0x0302, Routine::ResetGroup(Group::ClosedStop)),

@@ -3,8 +3,8 @@
 //! *Inside*: the table of parts and the keys by which files, logbooks and the sheet of faults say what is wrong with
 //! one. *Outside*: what a wear or an error does to the part (`bench/shelf.rs`).
 //!
-//! A new fault of a part is a line in `each_key`, its range in [`PARTS`], and a row in [`TRUE`] for what is told of it, without
-//! which the debrief passes over it.
+//! A new fault of a part is here a line in `each_key`, its range in [`PARTS`], and a row in [`TRUE`] for the key by which
+//! `bench/shelf.rs` tells it (`wear_pct` of an injector is told as `clogged_pct`), without which the debrief passes over it.
 
 use super::cautions::{Caution, none};
 use crate::units::{self, Range};

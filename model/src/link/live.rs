@@ -2,6 +2,8 @@
 //!
 //! *Inside*: name, unit, decimals, standard identifier and the value itself. *Outside*: how the module computes them
 //! (`ecm`), what is recorded (`catalogue/signals.rs`).
+//!
+//! A new value goes to the end: the module's own numbers on a network follow the order.
 
 use serde::{Deserialize, Serialize};
 

@@ -19,7 +19,7 @@
 use crate::num::{self, Stream};
 use serde::{Deserialize, Serialize};
 
-/// A sensor with a wire of its own.
+/// A sensor that can be at fault itself or in its wire.
 pub type Sensor = crate::signals::Sensor;
 /// How many sensors there are.
 pub const SENSORS: usize = crate::signals::SENSORS;
@@ -29,7 +29,8 @@ pub const SENSORS: usize = crate::signals::SENSORS;
 pub const REAR_COLD_V: f64 = 0.45;
 
 /// Voltage at a sensor's pin with the wire open \[V\]: pull-ups raise the temperature sensors' pins, the module
-/// biases the rear oxygen sensors, the others fall to zero.
+/// biases the rear oxygen sensors, the others fall to zero. A new sensor on a pull-up must be named here: no compiler asks
+/// for it.
 fn open_v(sensor: Sensor) -> f64 {
     match sensor {
         Sensor::Coolant | Sensor::InletAir => 5.0,
