@@ -39,14 +39,14 @@ pub enum Group {
 }
 
 impl Group {
-    /// Every group that can be reset.
+    /// Every group that can be reset. A network numbers their resets by this order: new ones stand at the end.
     pub const ALL: &'static [Group] = &[
         Group::IdleAir,
         Group::ClosedStop,
         Group::LongTrims,
-        Group::WheelTable,
         Group::CylinderTrims,
         Group::ShortPulse,
+        Group::WheelTable,
         Group::Alcohol,
     ];
     /// Name in files and on screens.
@@ -109,6 +109,19 @@ impl Routine {
         ("learn_cam_rest", Routine::LearnCamRest),
         ("learn_egr_stop", Routine::LearnEgrStop),
     ];
+    /// Beginning of the name of the learned values that a module must hold for this routine; none if every module has
+    /// what it takes.
+    pub fn is_for(self) -> Option<&'static str> {
+        match self {
+            Routine::ResetGroup(Group::CylinderTrims) => Some("cylinder_trim"),
+            Routine::ResetGroup(Group::ShortPulse) | Routine::LearnShortPulse => Some("short_pulse"),
+            Routine::ResetGroup(Group::Alcohol) => Some("alcohol"),
+            Routine::TestVapour => Some("vapour_leak"),
+            Routine::LearnCamRest => Some("cam_rest"),
+            Routine::LearnEgrStop => Some("egr_stop"),
+            _ => None,
+        }
+    }
     /// Name in files and in the logbook.
     pub fn name(self) -> &'static str {
         match self {

@@ -13,7 +13,7 @@ use crate::bench::tools::{INSTRUMENTS, Lead, Look, MOST_WATCHED, Point, Tool};
 use crate::catalogue::cautions::Caution;
 use crate::catalogue::parts::Place;
 use crate::label::BatteryKind;
-use crate::link::{DiagRequest, Group, LiveValues, Routine};
+use crate::link::{DiagRequest, LiveValues, Routine};
 use crate::report::{caution_words, cost_words};
 use crate::session::{Prices, replay};
 use crate::units::{self, Range};
@@ -406,14 +406,7 @@ impl<'a> Offers<'a> {
     }
 
     fn routines(&self) -> Vec<Value> {
-        let here = |r: &Routine| match r {
-            Routine::ResetGroup(Group::CylinderTrims) => self.holds("cylinder_trim"),
-            Routine::TestVapour => self.holds("vapour_leak"),
-            Routine::ResetGroup(Group::ShortPulse) | Routine::LearnShortPulse => self.holds("short_pulse"),
-            Routine::LearnCamRest => self.holds("cam_rest"),
-            Routine::LearnEgrStop => self.holds("egr_stop"),
-            _ => true,
-        };
+        let here = |r: &Routine| r.is_for().is_none_or(|name| self.holds(name));
         let mut all: Vec<Value> = Vec::new();
         for (_, r) in Routine::ALL.iter().filter(|(_, r)| here(r)) {
             all.push(self.plain(DiagRequest::Start(*r)));

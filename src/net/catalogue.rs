@@ -50,15 +50,10 @@ pub const LEARNED: &[(&str, u16)] = &[
     ("rear_trim_bank", 0x2290),
 ];
 
-/// Routines and their identifiers; a routine without one cannot be started over a network.
-pub const ROUTINES: &[(u16, Routine)] = &[
-    (0x0301, Routine::ResetGroup(Group::IdleAir)),
-    (0x0302, Routine::ResetGroup(Group::ClosedStop)),
-    (0x0303, Routine::ResetGroup(Group::LongTrims)),
-    (0x0304, Routine::ResetGroup(Group::CylinderTrims)),
-    (0x0305, Routine::ResetGroup(Group::ShortPulse)),
-    (0x0306, Routine::ResetGroup(Group::WheelTable)),
-    (0x0307, Routine::ResetGroup(Group::Alcohol)),
+/// Identifier of the first group's reset; the others follow in the order of [`Group::ALL`].
+const RESETS_FROM: u16 = 0x0301;
+/// Other routines and their identifiers; a routine without one cannot be started over a network.
+const ROUTINES: &[(u16, Routine)] = &[
     (0x0311, Routine::LearnIdle),
     (0x0312, Routine::LearnClosedStop),
     (0x0313, Routine::LearnShortPulse),
@@ -68,6 +63,12 @@ pub const ROUTINES: &[(u16, Routine)] = &[
     (0x0317, Routine::LearnEgrStop),
     (0x0321, Routine::CommandIdle(0)),
 ];
+
+/// Every routine that can be started over a network, with its identifier.
+pub fn routines() -> impl Iterator<Item = (u16, Routine)> {
+    let resets = (RESETS_FROM..).zip(Group::ALL.iter().map(|g| Routine::ResetGroup(*g)));
+    resets.chain(ROUTINES.iter().copied())
+}
 
 /// The identifier of a learned value, by name.
 pub fn learned_id(name: &str) -> Option<u16> {
@@ -90,7 +91,7 @@ pub fn thousandths(value: f64) -> [u8; 4] {
 
 /// The routine with this number.
 pub fn routine(id: u16) -> Option<Routine> {
-    ROUTINES.iter().find(|r| r.0 == id).map(|r| r.1)
+    routines().find(|r| r.0 == id).map(|r| r.1)
 }
 
 /// A line of the table.
@@ -198,14 +199,14 @@ pub fn rows() -> Vec<Row> {
             "read",
         ));
     }
-    for (id, r) in ROUTINES {
+    for (id, r) in routines() {
         let says = name("service", r.name());
         let (bytes, coding) = if matches!(r, Routine::CommandIdle(_)) {
             ("2", say("net-coding-rpm"))
         } else {
             ("0", String::new())
         };
-        let may = if immediate(*r) { "start" } else { "start-stop" };
+        let may = if immediate(r) { "start" } else { "start-stop" };
         all.push(plain("routine", format!("{id:04X}"), r.name(), says, (bytes, &coding), "", may));
     }
     all

@@ -159,7 +159,7 @@ pub fn ended(m: &mut dyn Module, of: Routine) -> Option<Vec<u8>> {
     if matches!(state, RoutineState::Running { .. }) {
         return None;
     }
-    let id = super::catalogue::ROUTINES.iter().find(|r| r.1 == of).map_or(0, |r| r.0);
+    let id = super::catalogue::routines().find(|r| r.1 == of).map_or(0, |r| r.0);
     Some(answer(START, id, &state, m.keeps_reasons()))
 }
 

@@ -83,7 +83,7 @@ pub fn nominal_plover() -> String {
             format!("{key} = {value}")
         })
         .collect();
-    assert_eq!(changed, 11, "every spread is taken away");
+    assert_eq!(changed, 12, "every spread is taken away");
     lines.join("\n")
 }
 

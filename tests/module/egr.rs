@@ -385,3 +385,21 @@ fn holds_circuits_and_position() {
     hold(&mut b, 3000.0, 60.0, 20.0);
     assert!(has_code(&b, "P0404"), "{:?}", codes(&b));
 }
+
+/// The tester showed the book's spark alone, while the coils got more for the gas that flowed.
+#[test]
+fn bug_the_tester_left_out_the_spark_for_the_gas() {
+    let mut b = warm(WHIMBREL, 1, Vec::new());
+    hold(&mut b, 2000.0, 60.0, 40.0);
+    let with = b.observe().live;
+    act(&mut b, Action::Connector(Connector::EgrValve, false));
+    b.advance_by(20.0);
+    let without = b.observe().live;
+    assert!(with.egr_lift_mm > 0.3 && without.egr_wanted_mm < 0.05, "{} mm", with.egr_lift_mm);
+    assert!(
+        with.spark_deg > without.spark_deg + 2.0,
+        "{:.1}° with gas, {:.1}° without",
+        with.spark_deg,
+        without.spark_deg
+    );
+}

@@ -5,7 +5,7 @@
 
 use super::cautions::{Caution, none};
 use crate::label::BatteryKind;
-use crate::link::{DiagRequest, Group, Routine};
+use crate::link::{DiagRequest, Routine};
 
 /// A request.
 #[derive(Debug, Clone, PartialEq)]
@@ -83,16 +83,7 @@ pub fn cautions(ask: &DiagRequest) -> &'static [Caution] {
 
 fn of_routine(routine: Routine) -> &'static [Caution] {
     match routine {
-        Routine::ResetGroup(
-            Group::IdleAir
-            | Group::ClosedStop
-            | Group::LongTrims
-            | Group::InjectorCodes
-            | Group::CylinderTrims
-            | Group::ShortPulse
-            | Group::WheelTable
-            | Group::Alcohol,
-        ) => CLEARS,
+        Routine::ResetGroup(_) => CLEARS,
         Routine::LearnIdle | Routine::LearnShortPulse | Routine::TestVapour => &[Caution::CarbonMonoxide],
         Routine::LearnCamRest => &[Caution::CarbonMonoxide, Caution::MovingParts],
         Routine::LearnClosedStop => &[Caution::ThrottlePlate],

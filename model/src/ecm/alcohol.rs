@@ -25,7 +25,8 @@
 
 use crate::ecm::fueling::{self, Fuel};
 use crate::ecm::memory::{self, Name, Store};
-use crate::ecm::{Ecm, Gate, gates::GateKind, inputs};
+use crate::ecm::{Ecm, Gate, inputs};
+use crate::link::Gate as GateKind;
 use crate::link::{Notice, Writer};
 use crate::num::Table;
 use crate::units::{ParamError, between};

@@ -14,7 +14,8 @@
 
 use crate::ecm::inputs::{self, Pin, PinState};
 use crate::ecm::memory::{self, Name, Store};
-use crate::ecm::{Ecm, Gate, gates::GateKind};
+use crate::ecm::{Ecm, Gate};
+use crate::link::Gate as GateKind;
 use crate::link::Writer;
 use crate::num::lag_share;
 use crate::signals::SensorFrame;

@@ -26,7 +26,8 @@
 //! **Checked by** `tests/module/catalyst_monitor.rs`.
 
 use crate::ecm::codes::{self, Code, Codes};
-use crate::ecm::{Ecm, Gate, GateKind};
+use crate::ecm::{Ecm, Gate};
+use crate::link::Gate as GateKind;
 use crate::num::{self, Table};
 use crate::signals::MAX_BANKS;
 use crate::units::{ParamError, between};

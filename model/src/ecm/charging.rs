@@ -16,9 +16,10 @@
 //!
 //! **Checked by** `tests/module/charging.rs`.
 
+use crate::ecm::Gate;
 use crate::ecm::memory::BatteryEntry;
-use crate::ecm::{Gate, GateKind};
 use crate::label::BatteryKind;
+use crate::link::Gate as GateKind;
 use crate::link::Writer;
 use crate::num::Table;
 use crate::signals::{SensorFrame, TICKS_PER_S};

@@ -54,8 +54,9 @@
 //!
 //! **Checked by** `tests/module/cylinder_trim.rs`.
 
+use crate::ecm::Gate;
 use crate::ecm::memory::{self, Name, Store};
-use crate::ecm::{Gate, GateKind};
+use crate::link::Gate as GateKind;
 use crate::link::Writer;
 use crate::num;
 use crate::signals::{MAX_BANKS, MAX_CYLINDERS};

@@ -27,7 +27,8 @@
 
 use crate::ecm::codes::Code;
 use crate::ecm::memory::Name;
-use crate::ecm::{Ecm, Gate, GateKind};
+use crate::ecm::{Ecm, Gate};
+use crate::link::Gate as GateKind;
 use crate::link::{Failed, Refused, Routine, Writer};
 use crate::num::{self, Table};
 use crate::units::{ParamError, between};

@@ -26,8 +26,9 @@
 use crate::ecm::injectors::Correction;
 use crate::ecm::inputs;
 use crate::ecm::memory::{Name, Store};
-use crate::ecm::{Gate, GateKind, memory};
+use crate::ecm::{Gate, memory};
 use crate::label;
+use crate::link::Gate as GateKind;
 use crate::link::Writer;
 use crate::num::{self, Table};
 use crate::signals::{MAX_BANKS, MAX_CYLINDERS};

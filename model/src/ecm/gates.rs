@@ -1,7 +1,7 @@
 //! Gates: the conditions that must hold before a value may be learned, and how they stand.
 
 use crate::ecm::codes::Code;
-pub use crate::link::Gate as GateKind;
+use crate::link::Gate as GateKind;
 use serde::{Deserialize, Serialize};
 
 /// How a gate stands.

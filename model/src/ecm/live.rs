@@ -70,7 +70,8 @@ impl Ecm {
             purge_pct: 100.0 * self.s.purge.duty,
             throttle_deg: self.cal.s.inputs.throttle_deg(i.throttle_v) - stop,
             pedal_pct: i.pedal_pct,
-            spark_deg: f.spark_deg + a.spark_add,
+            // what the coils get, with what is added for recirculated gas and up to the limit of best torque
+            spark_deg: self.s.out.spark_deg[0].unwrap_or(f.spark_deg + a.spark_add),
             lambda: i.lambda[0],
             lambda_bank2: i.lambda[1],
             short_pct: 100.0 * f.short[0],

@@ -54,7 +54,7 @@ use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
 pub use calibration::{Calibration, Nameplate, RunCal, Sections};
-pub use gates::{Gate, GateKind};
+pub use gates::Gate;
 
 /// A start is over this long after the engine runs by itself \[s\].
 const START_S: f64 = 0.8;

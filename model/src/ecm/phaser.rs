@@ -25,7 +25,8 @@
 
 use crate::ecm::codes::Code;
 use crate::ecm::memory::Name;
-use crate::ecm::{Ecm, Gate, GateKind};
+use crate::ecm::{Ecm, Gate};
+use crate::link::Gate as GateKind;
 use crate::link::{Failed, Refused, Routine, RoutineState, Writer};
 use crate::num::{self, Table};
 use crate::signals::{TICKS_PER_S, ToothEdge};

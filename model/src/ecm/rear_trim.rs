@@ -23,7 +23,8 @@
 
 use crate::ecm::codes::{self, Code};
 use crate::ecm::memory::{self, Name, Store};
-use crate::ecm::{Ecm, Gate, GateKind, catalyst_monitor};
+use crate::ecm::{Ecm, Gate, catalyst_monitor};
+use crate::link::Gate as GateKind;
 use crate::link::Writer;
 use crate::num;
 use crate::signals::MAX_BANKS;

@@ -27,8 +27,8 @@
 //! **Checked by** `tests/module/vapour.rs`.
 
 use crate::ecm::codes::{self, Code};
-use crate::ecm::gates::GateKind;
 use crate::ecm::{Ecm, Gate};
+use crate::link::Gate as GateKind;
 use crate::link::{Failed, LearnedStatus, Refused, Routine, Writer};
 use crate::num::{self, Table};
 use crate::units::{ParamError, R_AIR, between, kelvin};

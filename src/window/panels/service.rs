@@ -4,7 +4,7 @@ use super::{Front, PanelState, Shown, Wish, sheet, shelf, style};
 use crate::bench::action::Action;
 use crate::bench::record::Kind;
 use crate::label::BatteryKind;
-use crate::link::{CodeStatus, DiagRequest, DiagResponse, Failed, FreezeFrame, Group, Routine};
+use crate::link::{CodeStatus, DiagRequest, DiagResponse, Failed, FreezeFrame, Routine};
 use crate::report;
 use crate::words::facts;
 use crate::words::numbers::{clock, number};
@@ -280,15 +280,7 @@ fn routines(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish>
     let mut out = Vec::new();
     ui.label(style::bold(&say("asking-start")));
     for (_, r) in Routine::ALL {
-        let here = match r {
-            Routine::ResetGroup(Group::CylinderTrims) => holds(shown, "cylinder_trim"),
-            Routine::TestVapour => holds(shown, "vapour_leak"),
-            Routine::ResetGroup(Group::ShortPulse) | Routine::LearnShortPulse => holds(shown, "short_pulse"),
-            Routine::LearnCamRest => holds(shown, "cam_rest"),
-            Routine::LearnEgrStop => holds(shown, "egr_stop"),
-            _ => true,
-        };
-        if !here {
+        if r.is_for().is_some_and(|name| !holds(shown, name)) {
             continue;
         }
         let ask = Action::Ask(DiagRequest::Start(*r));

@@ -6,7 +6,8 @@
 use super::{Cal, Context, Event, State};
 use crate::ecm::codes::Code;
 use crate::ecm::memory::Name;
-use crate::ecm::{Gate, GateKind, inputs, sequences};
+use crate::ecm::{Gate, inputs, sequences};
+use crate::link::Gate as GateKind;
 use crate::link::{Failed, Writer};
 
 /// Codes that block learning of idle air, both ordinary learning and the manual sequence.
