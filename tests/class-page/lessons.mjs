@@ -93,7 +93,7 @@ async function flashes(seat) {
     await seat.hold(3550, 0);
     await seat.wait(2);
     // as a person does: on the prompt, not by the clock
-    for (let s = 0; s < 60 && !(await seat.prompt()).includes("release the pedal now"); s++) await seat.wait(0.5);
+    for (let s = 0; s < 60 && !(await seat.prompt()).includes("Release the pedal now"); s++) await seat.wait(0.5);
     await seat.liftPedal();
     await seat.wait(4);
   }
