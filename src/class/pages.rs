@@ -17,7 +17,7 @@ use std::sync::Arc;
 /// The class to which a request is addressed.
 pub(super) type Shared = State<Arc<Class>>;
 
-/// The units that a page asks for with its socket: `us`, else metric.
+/// The units that a page asks for with its socket or for a document: `us`, else metric.
 #[derive(Debug, Default, Deserialize)]
 pub(super) struct Asks {
     #[serde(default)]

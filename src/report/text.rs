@@ -249,18 +249,16 @@ fn work(sheet: &Sheet) -> Vec<String> {
         out.extend(rows("account-job", &[sum_words(sheet.job), lines_words(sheet.job)]));
     }
     for e in sheet.log {
-        if let Kind::Hindered { id, why } = &e.kind {
-            let what = if id.is_empty() { say("account-an-act") } else { id.clone() };
-            let at = minutes(e.t_s, false);
-            let words = say!("account-hindered-is", what = what, at = at, why = facts::hindrance(why));
-            out.extend(row("account-hindered", &words));
-        }
-        if let Kind::Answer { id, answer: DiagResponse::Refused(why) } = &e.kind {
-            let what = if id.is_empty() { say("account-an-act") } else { id.clone() };
-            let at = minutes(e.t_s, false);
-            let words = say!("account-hindered-is", what = what, at = at, why = facts::refused(why));
-            out.extend(row("account-refused", &words));
-        }
+        let (label, id, why) = match &e.kind {
+            Kind::Hindered { id, why } => ("account-hindered", id, facts::hindrance(why)),
+            Kind::Answer { id, answer: DiagResponse::Refused(why) } => {
+                ("account-refused", id, facts::refused(why))
+            }
+            _ => continue,
+        };
+        let what = if id.is_empty() { say("account-an-act") } else { id.clone() };
+        let words = say!("account-hindered-is", what = what, at = minutes(e.t_s, false), why = why);
+        out.extend(row(label, &words));
     }
     for note in sheet.model_notes.iter().take(3) {
         out.extend(row("account-model-note", &facts::model_note(note)));

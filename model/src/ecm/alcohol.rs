@@ -182,7 +182,7 @@ impl State {
         self.gates.push(Gate::switch(GateKind::Refuelled, c.store.tank.inferring.is_some()));
         self.gates.push(Gate::switch(GateKind::ClosedLoop, closed_loop));
         let (now, limit) = (i.coolant_c, cal.infer[0]);
-        self.gates.push(Gate { kind: GateKind::Warm, code: None, open: now >= limit, now, limit });
+        self.gates.push(Gate::measured(GateKind::Warm, now >= limit, now, limit));
         self.gates.push(Gate::switch(GateKind::NoPurge, !c.purging));
         self.gates.push(Gate::switch(GateKind::Steady, c.fuel.steady()));
         let mut w = c.store.tank.inferring?;

@@ -337,28 +337,25 @@ impl State {
         for b in 0..l.banks {
             let (bank, gates) = (&self.banks[b], &mut self.gates[b]);
             gates.clear();
-            let least =
-                |kind, now: f64, limit: f64| Gate { kind, code: None, open: now >= limit, now, limit };
+            let least = |kind, now: f64, limit: f64| Gate::measured(kind, now >= limit, now, limit);
             gates.push(Gate::no_code(stands));
             gates.push(least(GateKind::Warm, l.coolant_c, cal.coolant_c));
             gates.push(least(GateKind::CatalystWarm, self.brick_c, cal.from_c));
-            gates.push(Gate {
-                kind: GateKind::InCell,
-                code: None,
-                open: !l.idling && (low..=high).contains(&l.air_g_s),
-                now: l.air_g_s,
-                limit: low,
-            });
+            gates.push(Gate::measured(
+                GateKind::InCell,
+                !l.idling && (low..=high).contains(&l.air_g_s),
+                l.air_g_s,
+                low,
+            ));
             gates.push(Gate::switch(GateKind::ClosedLoop, l.closed_loop[b]));
             gates.push(least(GateKind::Steady, self.steady_s, cal.steady_s));
             let trim_pct = 100.0 * bank.trim;
-            gates.push(Gate {
-                kind: GateKind::TrimSettled,
-                code: None,
-                open: trim_pct.abs() <= cal.trim_pct,
-                now: trim_pct,
-                limit: cal.trim_pct,
-            });
+            gates.push(Gate::measured(
+                GateKind::TrimSettled,
+                trim_pct.abs() <= cal.trim_pct,
+                trim_pct,
+                cal.trim_pct,
+            ));
             gates.push(Gate::switch(GateKind::RearAnswers, !bank.silent));
         }
     }

@@ -304,34 +304,15 @@ impl State {
             let mild = (from..=to).contains(&self.battery_c);
             let least = if self.battery_c > to { to } else { from };
             self.stop_start.extend([
-                Gate {
-                    kind: GateKind::Referenced,
-                    code: None,
-                    open: self.referenced,
-                    now: 0.0,
-                    limit: cal.rest_s / 3600.0,
-                },
-                Gate {
-                    kind: GateKind::Charged,
-                    code: None,
-                    open: self.charge >= x.least_charge,
-                    now: 100.0 * self.charge,
-                    limit: 100.0 * x.least_charge,
-                },
-                Gate {
-                    kind: GateKind::BatteryMild,
-                    code: None,
-                    open: mild,
-                    now: self.battery_c,
-                    limit: least,
-                },
-                Gate {
-                    kind: GateKind::Warm,
-                    code: None,
-                    open: coolant_c >= x.coolant_c,
-                    now: coolant_c,
-                    limit: x.coolant_c,
-                },
+                Gate::measured(GateKind::Referenced, self.referenced, 0.0, cal.rest_s / 3600.0),
+                Gate::measured(
+                    GateKind::Charged,
+                    self.charge >= x.least_charge,
+                    100.0 * self.charge,
+                    100.0 * x.least_charge,
+                ),
+                Gate::measured(GateKind::BatteryMild, mild, self.battery_c, least),
+                Gate::measured(GateKind::Warm, coolant_c >= x.coolant_c, coolant_c, x.coolant_c),
             ]);
         }
     }
@@ -339,20 +320,18 @@ impl State {
     pub fn gates(&self, cal: &Cal) -> [Gate; 3] {
         [
             Gate::switch(GateKind::Asleep, !self.awake),
-            Gate {
-                kind: GateKind::LittleCurrent,
-                code: None,
-                open: self.battery_a.abs() <= cal.rest_a,
-                now: self.battery_a.abs(),
-                limit: cal.rest_a,
-            },
-            Gate {
-                kind: GateKind::Rested,
-                code: None,
-                open: self.rested_s >= cal.rest_s,
-                now: self.rested_s / 3600.0,
-                limit: cal.rest_s / 3600.0,
-            },
+            Gate::measured(
+                GateKind::LittleCurrent,
+                self.battery_a.abs() <= cal.rest_a,
+                self.battery_a.abs(),
+                cal.rest_a,
+            ),
+            Gate::measured(
+                GateKind::Rested,
+                self.rested_s >= cal.rest_s,
+                self.rested_s / 3600.0,
+                cal.rest_s / 3600.0,
+            ),
         ]
     }
 }

@@ -410,29 +410,16 @@ impl State {
         let [low, high, warm_c] = cal.window;
         let [certain, tau_s] = cal.learn;
         self.gates.clear();
-        self.gates.push(Gate {
-            kind: GateKind::InCell,
-            code: None,
-            open: (low..=high).contains(&l.rpm),
-            now: l.rpm,
-            limit: high,
-        });
+        self.gates.push(Gate::measured(GateKind::InCell, (low..=high).contains(&l.rpm), l.rpm, high));
         self.gates.push(Gate::switch(GateKind::ClosedLoop, l.closed_loop));
-        self.gates.push(Gate {
-            kind: GateKind::Warm,
-            code: None,
-            open: l.coolant_c >= warm_c,
-            now: l.coolant_c,
-            limit: warm_c,
-        });
+        self.gates.push(Gate::measured(GateKind::Warm, l.coolant_c >= warm_c, l.coolant_c, warm_c));
         self.gates.push(Gate::switch(GateKind::Steady, l.steady));
-        self.gates.push(Gate {
-            kind: GateKind::Certain,
-            code: None,
-            open: worst > 0.0 && worst <= certain,
-            now: 100.0 * worst,
-            limit: 100.0 * certain,
-        });
+        self.gates.push(Gate::measured(
+            GateKind::Certain,
+            worst > 0.0 && worst <= certain,
+            100.0 * worst,
+            100.0 * certain,
+        ));
         if held || !self.gates.iter().all(|g| g.open) {
             return;
         }

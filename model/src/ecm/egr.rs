@@ -325,16 +325,10 @@ impl Ecm {
         e.gates.push(Gate::switch(GateKind::EngineStands, !turns));
         let warm = if inside(i.coolant_c) { i.inlet_c } else { i.coolant_c };
         let limit = if warm > c.learn_c[1] { c.learn_c[1] } else { c.learn_c[0] };
-        e.gates.push(Gate { kind: GateKind::Warm, code: None, open: mild, now: warm, limit });
-        e.gates.push(Gate {
-            kind: GateKind::Supply,
-            code: None,
-            open: least_v >= c.learn_v,
-            now: least_v,
-            limit: c.learn_v,
-        });
+        e.gates.push(Gate::measured(GateKind::Warm, mild, warm, limit));
+        e.gates.push(Gate::measured(GateKind::Supply, least_v >= c.learn_v, least_v, c.learn_v));
         let (now, limit) = (e.learn_s, c.learn_s());
-        e.gates.push(Gate { kind: GateKind::KeyOnTime, code: None, open: now >= limit - 1e-6, now, limit });
+        e.gates.push(Gate::measured(GateKind::KeyOnTime, now >= limit - 1e-6, now, limit));
         let shut = e.gates.iter().any(|g| !g.open && g.kind != GateKind::KeyOnTime);
         let ended = if shut {
             let because = if turns { Failed::EngineTurned } else { Failed::LearnBrokenOff };

@@ -583,29 +583,11 @@ impl State {
         let in_cell = [c.idling, !c.idling && c.running, !c.idling && c.running];
         for (which, gates) in self.gates.iter_mut().enumerate() {
             gates.clear();
-            gates.push(Gate {
-                kind: GateKind::InCell,
-                code: None,
-                open: in_cell[which],
-                now: air,
-                limit: 0.0,
-            });
+            gates.push(Gate::measured(GateKind::InCell, in_cell[which], air, 0.0));
             gates.push(Gate::switch(GateKind::ClosedLoop, closed_loop));
-            gates.push(Gate {
-                kind: GateKind::Warm,
-                code: None,
-                open: i.coolant_c >= cal.long[0],
-                now: i.coolant_c,
-                limit: cal.long[0],
-            });
+            gates.push(Gate::measured(GateKind::Warm, i.coolant_c >= cal.long[0], i.coolant_c, cal.long[0]));
             gates.push(Gate::switch(GateKind::NoPurge, !c.purging));
-            gates.push(Gate {
-                kind: GateKind::Steady,
-                code: None,
-                open: self.steady_s >= 1.0,
-                now: self.steady_s,
-                limit: 1.0,
-            });
+            gates.push(Gate::measured(GateKind::Steady, self.steady_s >= 1.0, self.steady_s, 1.0));
             if let Some(inferring) = c.inferring {
                 gates.push(Gate::switch(GateKind::BlendKnown, !inferring));
             }

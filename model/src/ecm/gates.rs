@@ -22,7 +22,12 @@ pub struct Gate {
 impl Gate {
     /// A condition without a value: it holds or does not.
     pub fn switch(kind: GateKind, open: bool) -> Self {
-        Self { kind, code: None, open, now: 0.0, limit: 0.0 }
+        Self::measured(kind, open, 0.0, 0.0)
+    }
+
+    /// A condition on a value that lies inside or outside its limit.
+    pub fn measured(kind: GateKind, open: bool, now: f64, limit: f64) -> Self {
+        Self { kind, code: None, open, now, limit }
     }
 
     /// No code that blocks learning may be stored: the one that does, if there is one.

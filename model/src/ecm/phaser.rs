@@ -274,21 +274,9 @@ impl Ecm {
         p.gates.clear();
         p.gates.push(Gate::no_code(stands));
         p.gates.push(Gate::switch(GateKind::Idling, s.running && s.air.idling));
-        p.gates.push(Gate {
-            kind: GateKind::Warm,
-            code: None,
-            open: (low..=c.learn_c[1]).contains(&now),
-            now,
-            limit: low,
-        });
+        p.gates.push(Gate::measured(GateKind::Warm, (low..=c.learn_c[1]).contains(&now), now, low));
         p.gates.push(Gate::switch(GateKind::CamAtRest, mean.is_some()));
-        p.gates.push(Gate {
-            kind: GateKind::NearStored,
-            code: None,
-            open: off_deg.abs() <= limit,
-            now: off_deg,
-            limit,
-        });
+        p.gates.push(Gate::measured(GateKind::NearStored, off_deg.abs() <= limit, off_deg, limit));
         let under_way = matches!(s.routine, RoutineState::Running { routine: Routine::LearnCamRest, .. });
         let Some(mean_deg) = mean.filter(|_| !under_way && p.gates.iter().all(|g| g.open)) else { return };
         if stored.learned {

@@ -144,7 +144,7 @@ impl State {
         let by_cylinder = codes::BY_CYLINDER.iter().chain(&codes::INJECTOR_OPEN).chain(&codes::COIL_OPEN);
         let mut block = by_cylinder.chain(&catalyst_monitor::BLOCK).copied();
         let stands = block.find(|c| l.codes.active(*c));
-        let least = |kind, now: f64, limit: f64| Gate { kind, code: None, open: now >= limit, now, limit };
+        let least = |kind, now: f64, limit: f64| Gate::measured(kind, now >= limit, now, limit);
         for b in 0..l.banks {
             let ([low, high], [from_v, to_v]) = (cal.air_g_s, cal.sound_v);
             let gates = &mut self.gates[b];
@@ -152,21 +152,14 @@ impl State {
             gates.push(Gate::no_code(stands));
             gates.push(least(GateKind::Warm, l.coolant_c, cal.coolant_c));
             gates.push(least(GateKind::CatalystWarm, l.catalyst_c, cal.from_c));
-            gates.push(Gate {
-                kind: GateKind::InCell,
-                code: None,
-                open: (low..=high).contains(&l.air_g_s),
-                now: l.air_g_s,
-                limit: low,
-            });
+            gates.push(Gate::measured(GateKind::InCell, (low..=high).contains(&l.air_g_s), l.air_g_s, low));
             gates.push(Gate::switch(GateKind::ClosedLoop, l.closed_loop[b] && l.free));
-            gates.push(Gate {
-                kind: GateKind::RearInRange,
-                code: None,
-                open: (from_v..=to_v).contains(&l.rear_v[b]),
-                now: l.rear_v[b],
-                limit: if l.rear_v[b] < from_v { from_v } else { to_v },
-            });
+            gates.push(Gate::measured(
+                GateKind::RearInRange,
+                (from_v..=to_v).contains(&l.rear_v[b]),
+                l.rear_v[b],
+                if l.rear_v[b] < from_v { from_v } else { to_v },
+            ));
             gates.push(least(GateKind::Steady, self.steady_s, cal.steady_s));
             gates.push(Gate::switch(GateKind::NoPurge, !l.purging));
         }

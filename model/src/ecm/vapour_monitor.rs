@@ -358,15 +358,11 @@ impl State {
         let by_cylinder = codes::BY_CYLINDER.iter().chain(&codes::INJECTOR_OPEN);
         let stands = by_cylinder.chain(&BLOCK).copied().find(|c| l.codes.active(*c));
         gates.push(Gate::no_code(stands));
-        let window = |kind, now: f64, [low, high]: [f64; 2]| Gate {
-            kind,
-            code: None,
-            open: (low..=high).contains(&now),
-            now,
-            limit: if now < low { low } else { high },
+        let window = |kind, now: f64, [low, high]: [f64; 2]| {
+            Gate::measured(kind, (low..=high).contains(&now), now, if now < low { low } else { high })
         };
-        let least = |kind, now: f64, limit: f64| Gate { kind, code: None, open: now >= limit, now, limit };
-        let most = |kind, now: f64, limit: f64| Gate { kind, code: None, open: now <= limit, now, limit };
+        let least = |kind, now: f64, limit: f64| Gate::measured(kind, now >= limit, now, limit);
+        let most = |kind, now: f64, limit: f64| Gate::measured(kind, now <= limit, now, limit);
         let [coolant_c, air_c] = self.start_c.unwrap_or([l.coolant_c, l.inlet_c]);
         gates.push(most(GateKind::ColdStart, coolant_c - air_c, cal.apart_k));
         gates.push(window(GateKind::AirMild, air_c, cal.start_c));

@@ -79,20 +79,18 @@ impl State {
             let load = if which == 0 { GateKind::NoLoad } else { GateKind::Loaded };
             gates.extend([
                 Gate::switch(load, loaded == (which == 1)),
-                Gate {
-                    kind: GateKind::SpeedError,
-                    code: None,
-                    open: window_open || self.error_good_s >= for_s,
-                    now: mean_error.unwrap_or(self.target_rpm - i.rpm),
-                    limit: window_rpm,
-                },
-                Gate {
-                    kind: GateKind::IntegratorBounded,
-                    code: None,
-                    open: window_open || mean_integrator.is_some_and(|m| m.abs() <= bound),
-                    now: mean_integrator.unwrap_or(self.integrator),
-                    limit: bound,
-                },
+                Gate::measured(
+                    GateKind::SpeedError,
+                    window_open || self.error_good_s >= for_s,
+                    mean_error.unwrap_or(self.target_rpm - i.rpm),
+                    window_rpm,
+                ),
+                Gate::measured(
+                    GateKind::IntegratorBounded,
+                    window_open || mean_integrator.is_some_and(|m| m.abs() <= bound),
+                    mean_integrator.unwrap_or(self.integrator),
+                    bound,
+                ),
                 Gate::switch(GateKind::StopKnown, self.stop_known),
                 Gate::no_code(blocked),
             ]);
@@ -113,13 +111,12 @@ impl State {
         self.window_gates.extend(Self::common_gates(cal, i, self.idling));
         self.window_gates.extend([
             Gate::switch(GateKind::NoLoad, !(i.compressor_request || i.lamps || !i.neutral)),
-            Gate {
-                kind: GateKind::SpeedError,
-                code: None,
-                open: window_open || mean.is_some_and(|e| e.abs() <= seq.window_rpm),
-                now: mean.unwrap_or(self.target_rpm - i.rpm),
-                limit: seq.window_rpm,
-            },
+            Gate::measured(
+                GateKind::SpeedError,
+                window_open || mean.is_some_and(|e| e.abs() <= seq.window_rpm),
+                mean.unwrap_or(self.target_rpm - i.rpm),
+                seq.window_rpm,
+            ),
             Gate::switch(GateKind::StopKnown, self.stop_known),
             Gate::no_code(blocked),
         ]);
@@ -143,15 +140,9 @@ impl State {
         let warm = i.coolant_c >= low && i.coolant_c <= high;
         [
             Gate::switch(GateKind::Idling, idling),
-            Gate { kind: GateKind::Warm, code: None, open: warm, now: i.coolant_c, limit: low },
+            Gate::measured(GateKind::Warm, warm, i.coolant_c, low),
             Gate::switch(GateKind::Neutral, i.neutral),
-            Gate {
-                kind: GateKind::Standing,
-                code: None,
-                open: i.road_km_h < 1.0,
-                now: i.road_km_h,
-                limit: 1.0,
-            },
+            Gate::measured(GateKind::Standing, i.road_km_h < 1.0, i.road_km_h, 1.0),
         ]
     }
 
