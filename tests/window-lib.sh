@@ -43,7 +43,8 @@ trap clean EXIT
 # is closed: the next window would find it busy.
 open_display() {
     mkfifo "$home/number"
-    Xvfb -displayfd 3 -screen 0 1600x900x24 -nolisten tcp -noreset 3>"$home/number" 2>/dev/null &
+    # -r: a key whose release comes late on a busy machine must not repeat
+    Xvfb -displayfd 3 -screen 0 1600x900x24 -nolisten tcp -noreset -r 3>"$home/number" 2>/dev/null &
     screen=$!
     local number
     read -r -t 60 number <"$home/number" || fail "Xvfb does not start"
@@ -130,6 +131,13 @@ has() { [[ ",$(thing "$1" "${3:-}" | cut -f9)," == *",$2,"* ]]; }
 can_press() { has "$1" press "${2:-}"; }
 holds() { [[ "$(thing "$1" "${3:-}" | cut -f4)" == "$2" ]]; }
 
+# The same, with or without a unit behind it.
+reads() {
+    local held
+    held="$(thing "$1" "${3:-}" | cut -f4)"
+    [[ "$held" == "$2" || "$held" == "$2 "* ]]
+}
+
 until_there() { wait_for "»$1«" there "$@"; }
 until_gone() { wait_for "»$1« to go" gone "$@"; }
 until_is() { wait_for "»$1« to be $2" has "$@"; }
@@ -202,7 +210,7 @@ focus_on() {
             $9 ~ /focus/ { focus = NR }
             here == place { at = NR }
             END { print (focus && at < focus) ? "shift+Tab" : "Tab" }' "$seen")"
-        # where the focus stands is read only after the key has acted: one pressed too many would move it on later
+        # the focus is read only after the key has acted: one Tab too many would move it on later
         before="$(frame)"
         xdotool key "$way"
         wait_for "the focus to move on" a_frame_after $((before + 2))
@@ -219,17 +227,22 @@ write() {
         xdotool click 1
         wait_for "»$words« to have the keyboard" has "$words" focus "$after"
     fi
-    # existing text is replaced; a person holds one key down while pressing the next
-    if [[ -n "$(thing "$words" "$after" | cut -f4)" ]]; then
-        for do in "keydown ctrl" "key a" "keyup ctrl"; do
-            # shellcheck disable=SC2086
-            xdotool $do
-            frames 2
-        done
-    fi
-    xdotool type --delay 20 "$text"
-    # letters typed and entered within one frame of a slow machine would also act as the window's shortcut keys
-    frames 3
+    # a person looks at what was typed and types it again if it is wrong: a busy machine can repeat or lose a letter
+    for _ in 1 2 3; do
+        # existing text is replaced; a person holds one key down while pressing the next
+        if [[ -n "$(thing "$words" "$after" | cut -f4)" ]]; then
+            for do in "keydown ctrl" "key a" "keyup ctrl"; do
+                # shellcheck disable=SC2086
+                xdotool $do
+                frames 2
+            done
+        fi
+        xdotool type --delay 20 "$text"
+        # letters typed and entered within one frame of a slow machine would also act as the window's shortcut keys
+        frames 3
+        ! reads "$words" "$text" "$after" || break
+    done
+    reads "$words" "$text" "$after" || fail "»$words« holds »$(thing "$words" "$after" | cut -f4)«, not »$text«"
     key "${4:-Tab}"
 }
 

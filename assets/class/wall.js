@@ -319,7 +319,7 @@ function showTile(li, t) {
   const lesson = W.lessons.find((l) => l.id === t.lesson);
   setText(p.lesson, t.lesson ? [lesson?.title ?? t.lesson, t.attempt > 1 ? say("seat-job-attempt", { n: t.attempt }) : ""].filter(Boolean).join(" · ") : say("wall-no-lesson"));
   const [rpm, minutes, money] = p.figures.children;
-  // a car that was handed over is nobody's to look at any more: whether its engine turned then is not told here
+  // the server no longer reports the engine of a car that was handed over
   setText(rpm.lastElementChild, t.state === "handed_in" ? "–" : t.turning ? number(t.rpm, 0) : say("wall-stands"));
   setText(minutes.lastElementChild, number(t.minutes ?? 0, 0));
   setText(money.lastElementChild, number(t.money ?? 0, 0));

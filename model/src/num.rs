@@ -96,7 +96,7 @@ impl Table {
     /// Inverse of a table whose y values rise or fall strictly; the end x values hold beyond the ends.
     pub fn inverse_at(&self, y: f64) -> f64 {
         let p = &self.points;
-        // two loops, so that the way of the table is not asked at every pair
+        // two loops, so that the direction is not tested at every pair
         if p[p.len() - 1][1] >= p[0][1] {
             self.inverse(y, |a, b| a < b)
         } else {
@@ -149,7 +149,7 @@ impl Sampled {
     #[inline]
     pub fn at(&self, x: f64) -> f64 {
         let along = x * self.per_x;
-        // by way of 32 bits, which processors turn from and into a float faster
+        // through a 32-bit integer: processors convert those to and from floats faster
         let i = (along as i32).min(self.last).max(0);
         let [value, rise] = self.values[i as usize];
         value + (along - f64::from(i)) * rise
@@ -159,7 +159,7 @@ impl Sampled {
 /// `x.rem_euclid(whole)`, to the last bit, for a positive whole.
 #[inline]
 pub fn wrapped(x: f64, whole: f64) -> f64 {
-    // an angle seldom is more than one turn away, and the remainder of a division takes long
+    // an angle is seldom more than one turn off, and a remainder is slow to compute
     if (0.0..whole).contains(&x) {
         x
     } else if (whole..2.0 * whole).contains(&x) {
@@ -188,8 +188,8 @@ thread_local! {
     static SHARES: [Cell<(u64, u64, f64)>; 64] = const { [const { Cell::new((0, 0, 0.0)) }; 64] };
 }
 
-/// [`lag_share`], kept from call to call: for steps and time constants that are the same nearly always. The two numbers
-/// alone decide the result, so nobody can tell whether it was worked out or found.
+/// [`lag_share`], kept from call to call: for steps and time constants that are the same nearly always. A kept
+/// share equals a computed one bit for bit, since the two numbers alone decide it.
 #[inline]
 pub fn kept_lag_share(dt_s: f64, tau_s: f64) -> f64 {
     if tau_s <= 0.0 {

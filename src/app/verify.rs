@@ -320,7 +320,7 @@ fn look(files: &dyn Files, found: &Found) -> Result<Look, String> {
 }
 
 /// For each file, the first file with identical text, and another file that holds the same attempt: the same text, or
-/// the same lines under another header. Who copied from whom no file tells, so that either names the other.
+/// the same lines under another header. No file tells who copied from whom, so each row names the other.
 fn same_attempts(looks: &[Result<Look, String>]) -> Vec<(usize, Option<usize>)> {
     let (mut texts, mut lines): (BTreeMap<&str, usize>, BTreeMap<&str, usize>) = Default::default();
     let mut all = Vec::new();

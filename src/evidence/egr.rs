@@ -1,7 +1,7 @@
 //! Recirculated exhaust gas at part load: how much flows, and what it does to burn, manifold pressure, fuel and trims.
 //!
 //! Each engine is held at one speed and torque twice: with its valve at work, and with one that is stuck on its seat. The module
-//! does not see the second as a fault there, and adds spark by the lift that its sensor shows, so none.
+//! detects no fault there. It adds spark by the lift that the sensor shows, here none.
 
 use super::hands::{act, both, built, hold, injected_kg, mean};
 use super::sources::*;

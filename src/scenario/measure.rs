@@ -9,30 +9,6 @@ use crate::link::LiveValues;
 use crate::scenario::source::{Checked, Item, Tab, shown};
 use crate::scenario::{MAX_BANK, MAX_CYLINDER, Mistake};
 
-/// Names of the tools in files; for a tool that needs a point or a part, the entry holds an arbitrary one.
-fn tools() -> Vec<(&'static str, Tool)> {
-    [
-        Tool::VacuumGauge,
-        Tool::FuelPressure,
-        Tool::SmokeTest,
-        Tool::ExhaustSmoke,
-        Tool::GasReading,
-        Tool::Voltmeter(Point::BatteryPost),
-        Tool::AmpereClamp,
-        Tool::Thermometer,
-        Tool::Scope(Point::BatteryPost),
-        Tool::Inspect(Look::Hoses),
-        Tool::BackPressure(1),
-        Tool::Compression(1),
-        Tool::BatteryTester,
-        Tool::Hydrometer,
-        Tool::LeakDown(1),
-    ]
-    .into_iter()
-    .map(|t| (t.instrument(), t))
-    .collect()
-}
-
 /// Names of the test points, including those at injectors and crank sensor for the scope.
 fn points(injectors: bool) -> Vec<(String, Point)> {
     let pulses = (1..=MAX_CYLINDER).filter(|_| injectors).map(Point::Injector);
@@ -48,7 +24,7 @@ fn leads() -> Vec<(&'static str, Tool)> {
 
 /// A tool and the values that it needs besides its name.
 pub(super) fn read_tool(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Tool> {
-    let tool = hand.choice(&tools())?;
+    let tool = hand.choice(Tool::each())?;
     let only = |keys: &[&str], with: &[&str]| {
         let with: Vec<String> = with.iter().map(|tool| format!("measure = \"{tool}\"")).collect();
         tab.go_with(keys, &with)
@@ -62,8 +38,9 @@ pub(super) fn read_tool(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Tool> {
     if !matches!(tool, Tool::BackPressure(_) | Tool::GasReading) {
         only(&["bank"], &["back_pressure", "gas_reading"])?;
     }
-    if !matches!(tool, Tool::Compression(_) | Tool::LeakDown(_)) {
-        only(&["cylinder"], &["compression", "leak_down"])?;
+    if tool.place_key() != Some("cylinder") {
+        let at_one = Tool::each().iter().filter(|(_, t)| t.place_key() == Some("cylinder"));
+        only(&["cylinder"], &at_one.map(|(name, _)| *name).collect::<Vec<_>>())?;
     }
     Ok(match tool {
         Tool::Voltmeter(_) => Tool::Voltmeter(tab.need("point")?.choice(&points(false))?),
@@ -73,14 +50,17 @@ pub(super) fn read_tool(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Tool> {
             None => Tool::AmpereClamp,
         },
         Tool::Inspect(_) => Tool::Inspect(tab.need("part")?.choice(Look::ALL)?),
-        Tool::BackPressure(_) => Tool::BackPressure(tab.need("bank")?.count(1, MAX_BANK)?),
         Tool::GasReading => match tab.get("bank") {
             Some(item) => Tool::GasAhead(item.count(1, MAX_BANK)?),
             None => Tool::GasReading,
         },
-        Tool::Compression(_) => Tool::Compression(tab.need("cylinder")?.count(1, MAX_CYLINDER)?),
-        Tool::LeakDown(_) => Tool::LeakDown(tab.need("cylinder")?.count(1, MAX_CYLINDER)?),
-        other => other,
+        other => match other.place_key() {
+            Some(key) => {
+                let most = if key == "bank" { MAX_BANK } else { MAX_CYLINDER };
+                other.at(tab.need(key)?.count(1, most)?)
+            }
+            None => other,
+        },
     })
 }
 

@@ -329,7 +329,7 @@ fn trips_attempts_that_are_one_and_the_same() {
     let all = rows(&dir, &["a.jsonl", "./a.jsonl", "b.jsonl", "c.jsonl", "d.jsonl", "."], 0);
     assert_eq!(all.len(), 4, "{all:#?}");
     let said = |f: &str| of(&all, f)["reason"].as_str().expect("a reason").to_owned();
-    // who copied from whom no file tells: either row names the other
+    // no file tells who copied from whom: each row names the other
     assert!(said("a.jsonl").ends_with("; the same attempt as b.jsonl; given twice"), "{}", said("a.jsonl"));
     assert!(said("b.jsonl").ends_with("; the same attempt as a.jsonl"), "{}", said("b.jsonl"));
     assert!(

@@ -490,7 +490,7 @@ impl State {
     /// position shows in every turn, at the same place.
     #[inline]
     fn weigh_tooth(&mut self, cal: &Cal, earlier: u64, middle: u64, later: u64, tick: u64) {
-        // as a signed number, since processors turn that into a float faster
+        // signed, since processors convert signed integers to floats faster
         let off = (2 * middle).abs_diff(earlier + later) as i64 as f64;
         if off <= 2.0 * cal.tooth_off * middle as f64 {
             return;

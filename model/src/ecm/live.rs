@@ -70,7 +70,7 @@ impl Ecm {
             purge_pct: 100.0 * self.s.purge.duty,
             throttle_deg: self.cal.s.inputs.throttle_deg(i.throttle_v) - stop,
             pedal_pct: i.pedal_pct,
-            // what the coils get, with what is added for recirculated gas and up to the limit of best torque
+            // the advance that the coils get, including what recirculated gas adds
             spark_deg: self.s.out.spark_deg[0].unwrap_or(f.spark_deg + a.spark_add),
             lambda: i.lambda[0],
             lambda_bank2: i.lambda[1],

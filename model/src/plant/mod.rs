@@ -662,7 +662,7 @@ impl Plant {
 
     #[inline]
     fn tick_if_due(&mut self, drive: &ActuatorFrame) -> bool {
-        // as a signed number, since processors turn that into a float faster
+        // signed, since processors convert signed integers to floats faster
         if self.s.time_s < self.s.next_tick as i64 as f64 * TICK_S {
             return false;
         }

@@ -148,22 +148,13 @@ fn told(kind: &str, id: &str) -> Option<String> {
 // ---------------------------------------------------------------------------------------------------
 
 fn tool_of(name: &str, s: &ShelfState) -> Tool {
-    match name {
-        "vacuum_gauge" => Tool::VacuumGauge,
-        "fuel_pressure" => Tool::FuelPressure,
-        "smoke_test" => Tool::SmokeTest,
-        "exhaust_smoke" => Tool::ExhaustSmoke,
-        "gas_reading" => Tool::GasReading,
-        "voltmeter" => Tool::Voltmeter(s.point),
-        "ampere_clamp" => s.lead.map_or(Tool::AmpereClamp, Tool::ClampOn),
-        "battery_tester" => Tool::BatteryTester,
-        "hydrometer" => Tool::Hydrometer,
-        "thermometer" => Tool::Thermometer,
-        "scope" => Tool::Scope(s.point),
-        "inspect" => Tool::Inspect(s.look),
-        "back_pressure" => Tool::BackPressure(s.place),
-        "leak_down" => Tool::LeakDown(s.place),
-        _ => Tool::Compression(s.place),
+    let one = Tool::each().iter().find(|(id, _)| *id == name).map_or(Tool::VacuumGauge, |(_, t)| *t);
+    match one {
+        Tool::Voltmeter(_) => Tool::Voltmeter(s.point),
+        Tool::Scope(_) => Tool::Scope(s.point),
+        Tool::AmpereClamp => s.lead.map_or(Tool::AmpereClamp, Tool::ClampOn),
+        Tool::Inspect(_) => Tool::Inspect(s.look),
+        other => other.at(s.place),
     }
 }
 
@@ -205,9 +196,12 @@ fn instrument(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, id: &'stat
 /// Controls for where an instrument is connected or what it is set to.
 fn set_up(ui: &mut Ui, id: &str, plate: &Nameplate, s: &mut ShelfState) {
     let every = Tool::all(plate.has.cylinders.into(), plate.has.banks.into());
+    match tool_of(id, s).place_key() {
+        Some("cylinder") => count(ui, &say("shelf-cylinder"), &mut s.place, plate.has.cylinders),
+        Some(_) => count(ui, &say("shelf-bank"), &mut s.place, plate.has.banks),
+        None => {}
+    }
     match id {
-        "compression" | "leak_down" => count(ui, &say("shelf-cylinder"), &mut s.place, plate.has.cylinders),
-        "back_pressure" => count(ui, &say("shelf-bank"), &mut s.place, plate.has.banks),
         "voltmeter" | "scope" => {
             let point = |t: &Tool| match t {
                 Tool::Voltmeter(p) if id == "voltmeter" => Some((*p, point_name(*p))),

@@ -3,6 +3,7 @@
 use super::Lead;
 use crate::plant::wires::Sensor;
 use serde::{Deserialize, Serialize};
+use std::sync::OnceLock;
 
 /// A place where a probe can touch.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -169,6 +170,34 @@ impl Tool {
                 format!("{}_{k}", self.instrument())
             }
             _ => self.instrument().into(),
+        }
+    }
+    /// One of each instrument, in the order of [`INSTRUMENTS`], with its name; where it is put is arbitrary.
+    pub fn each() -> &'static [(&'static str, Tool)] {
+        static EACH: OnceLock<Vec<(&'static str, Tool)>> = OnceLock::new();
+        EACH.get_or_init(|| {
+            let mut all = Tool::all(1, 1);
+            all.sort_by_key(|t| t.index());
+            all.dedup_by_key(|t| t.index());
+            all.into_iter().map(|t| (t.instrument(), t)).collect()
+        })
+    }
+    /// What the place of a tool is counted by, `cylinder` or `bank`; none for a tool that is put elsewhere.
+    pub fn place_key(self) -> Option<&'static str> {
+        match self {
+            Tool::Compression(_) | Tool::LeakDown(_) => Some("cylinder"),
+            Tool::BackPressure(_) | Tool::GasAhead(_) => Some("bank"),
+            _ => None,
+        }
+    }
+    /// The same tool at another cylinder or bank, counted from 1; a tool without such a place is unchanged.
+    pub fn at(self, place: u8) -> Tool {
+        match self {
+            Tool::Compression(_) => Tool::Compression(place),
+            Tool::LeakDown(_) => Tool::LeakDown(place),
+            Tool::BackPressure(_) => Tool::BackPressure(place),
+            Tool::GasAhead(_) => Tool::GasAhead(place),
+            other => other,
         }
     }
     /// Every setting of every tool on an engine with this number of cylinders and banks.
