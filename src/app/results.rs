@@ -3,10 +3,11 @@
 //! *Outside*: how they are laid out ([`crate::report`]), where they are stored (the front).
 
 use super::Run;
+use crate::bench::action::Action;
 use crate::bench::record::Kind;
 use crate::lesson::Grade;
 use crate::report::{self, Attempt, Beside, Sheet};
-use crate::scenario::{self, Scenario};
+use crate::scenario::{self, ActionFile, Scenario};
 use crate::session::{self, Job, Judged, Moment};
 use crate::store;
 use crate::words::{facts, upper_first};
@@ -197,9 +198,25 @@ pub fn without(done: &Run, without: &Run, truth: bool) -> Without {
 
 /// What the work of the model solution costs, for a scenario that ships with one.
 fn solution_work(of: &Scenario) -> Option<Job> {
+    session::work_of(&model_solution(of)?).ok()
+}
+
+/// The model solution that ships with a scenario, with the values drawn for this trainee.
+fn model_solution(of: &Scenario) -> Option<ActionFile> {
     let shipped = store::shipped(&of.about.id)?;
     let (file, text) = shipped.actions.iter().find(|(name, _)| name.ends_with("/solution"))?;
-    session::work_of(&scenario::parse_actions_for(text.as_bytes(), file, &of.vary).ok()?).ok()
+    scenario::parse_actions_for(text.as_bytes(), file, &of.vary).ok()
+}
+
+/// Whether an attempt consists of the acts of the model solution, in its order, whatever their times and notes.
+pub(super) fn acts_as_solution(run: &Run) -> bool {
+    let noted = |a: &&Action| !matches!(a, Action::Note(_));
+    let done = run.bench.log().iter().skip(run.own_lines).filter_map(|e| match &e.kind {
+        Kind::Act { action, .. } => Some(action),
+        _ => None,
+    });
+    let solution = model_solution(&run.scenario);
+    solution.is_some_and(|s| s.acts.iter().map(|a| &a.hand).filter(noted).eq(done.filter(noted)))
 }
 
 /// The row of a gradebook for a run.

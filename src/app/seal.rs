@@ -41,6 +41,12 @@ pub fn tickets(files: &dyn Files, of: &Request<'_>) -> Result<Vec<(String, Strin
     Ok(tickets)
 }
 
+/// The names on a class's list, one trainee per line.
+pub fn class_list(files: &dyn Files, list: &str) -> Result<Vec<String>, Error> {
+    let all = trainees(&text_of(files, list, Sort::Trainees)?, list, 0)?;
+    Ok(all.into_iter().map(|who| who.trainee).collect())
+}
+
 /// The trainees of a list; each may appear only once.
 fn trainees(text: &str, file: &str, class_seed: u64) -> Result<Vec<Who>, Error> {
     let mut all = Vec::new();

@@ -7,7 +7,7 @@
 //! is not available; a verdict of *not judged* says nothing about who changed what.
 
 use super::replay::{Came, How, judge};
-use super::results::page_checked;
+use super::results::{acts_as_solution, page_checked};
 use super::trainee::key;
 use super::{Error, Files, NotKept, Progress, Run, Sort, Unread, VERSION};
 use crate::bench::record::hash_of_text;
@@ -181,7 +181,22 @@ impl Verdicts {
     }
     /// Whether all are consistent and no seal is forged.
     pub fn good(&self) -> bool {
-        self.rows.iter().all(|r| r.verdict == CONSISTENT && r.seal != Seal::Forged.word())
+        let fine = |r: &HandedIn| r.verdict == CONSISTENT && r.seal != Seal::Forged.word();
+        self.rows.iter().all(|r| fine(r) || r.is_missing())
+    }
+    /// Adds a row for each trainee of a class who handed in nothing, and a remark to the row of each logbook that
+    /// names somebody else.
+    pub fn compare(&mut self, class: &[String]) {
+        for row in &mut self.rows {
+            if row.trainee.as_ref().is_some_and(|named| !class.contains(named)) {
+                row.unlisted = true;
+                row.reason = format!("{}; {}", row.reason, say("app-not-in-list"));
+            }
+        }
+        let handed_in: BTreeSet<&str> = self.rows.iter().filter_map(|r| r.trainee.as_deref()).collect();
+        let missing = class.iter().filter(|who| !handed_in.contains(who.as_str()));
+        let rows: Vec<HandedIn> = missing.cloned().map(HandedIn::missing).collect();
+        self.rows.extend(rows);
     }
 }
 
@@ -377,6 +392,8 @@ struct Judged {
     grade: Option<Grade>,
     /// Its debrief, if one was requested.
     page: Option<String>,
+    /// Its acts are those of the model solution, in the same order.
+    as_solution: bool,
     /// CPU time for driving the car's earlier life, if it was driven anew, and for everything else \[s\].
     spent_s: (f64, f64),
     cache_trouble: Option<NotKept>,
@@ -483,6 +500,7 @@ fn told_of(came: Came, name: &str, sealed: bool, number: usize, watch: &Watch<'_
             };
             Judged {
                 page: watch.keep.map(page_of).transpose()?,
+                as_solution: acts_as_solution(&out.run),
                 grade: out.run.grade.clone(),
                 actions: out.run.actions.as_ref().map(|a| a.about.title.clone()),
                 lid_open: Some(out.lid_open),
@@ -541,6 +559,9 @@ fn row(
         // for the instructor to see: two who worked it out together did nothing wrong
         reasons.push(say!("app-same-acts", file = other.name.as_str()));
     }
+    if came.as_solution {
+        reasons.push(say("app-solution-acts"));
+    }
     if found.twice {
         reasons.push(say("app-named-twice"));
     }
@@ -556,6 +577,8 @@ fn row(
         line: came.line,
         same_as: same.map(|(other, _)| other.name.clone()),
         acts_as: like.filter(|_| same.is_none()).map(|other| other.name.clone()),
+        as_solution: came.as_solution,
+        unlisted: false,
         lid_open: came.lid_open,
         minutes: came.minutes,
         money: came.money,

@@ -9,6 +9,7 @@ use super::files::{Disk, print, print_data, probe, room_for, write_all, write_on
 use super::run::LidArg;
 use super::tell::{Teller, cache_trouble};
 use crate::app::replay::How;
+use crate::app::seal::class_list;
 use crate::app::verify::{Found, Share, Verdicts, Verifier, Watch, verify as verify_all};
 use crate::app::{Error, terminal};
 use crate::words::numbers::number;
@@ -42,6 +43,8 @@ pub(super) struct VerifyArgs {
     json: bool,
     #[arg(long)]
     no_cache: bool,
+    #[arg(long, value_name = "FILE", conflicts_with = "shard")]
+    trainees: Option<String>,
     #[arg(long, value_name = "K/N")]
     shard: Option<String>,
     #[arg(long, conflicts_with_all = ["shard", "scenario", "key", "rubric", "out", "lid"])]
@@ -54,9 +57,11 @@ pub(super) struct VerifyArgs {
     reason = "how long it took is told by the wall clock; no verdict sees it"
 )]
 pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Error> {
+    // a list that cannot be read must not be found out after all the work
+    let class = args.trainees.as_deref().map(|list| class_list(&Disk, list)).transpose()?;
     if args.merge {
         let names: Vec<String> = args.files.iter().map(|f| f.display().to_string()).collect();
-        return tell(args, &Verdicts::merged(&Disk, &names)?, 0.0);
+        return tell(args, Verdicts::merged(&Disk, &names)?, class, 0.0);
     }
     let share = args.shard.as_deref().map_or(Ok(Share::WHOLE), Share::read)?;
     let given: Vec<&str> = args.scenario.iter().map(String::as_str).collect();
@@ -94,11 +99,14 @@ pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Error> {
         rebuild = number(all.spent_s.0, 1),
         rest = number(all.spent_s.1, 1),
     ));
-    tell(args, &all, wall_s)
+    tell(args, all, class, wall_s)
 }
 
 /// Prints and saves the verdicts; returns the exit code.
-fn tell(args: &VerifyArgs, all: &Verdicts, wall_s: f64) -> Result<u8, Error> {
+fn tell(args: &VerifyArgs, mut all: Verdicts, class: Option<Vec<String>>, wall_s: f64) -> Result<u8, Error> {
+    if let Some(class) = class {
+        all.compare(&class);
+    }
     let written = args.csv.as_ref().map_or(Ok(()), |csv| write_one(csv, all.csv()));
     if args.json {
         print_data(&format!("{}\n", all.json(wall_s)))?;

@@ -11,7 +11,7 @@ use crate::words::{name, say};
 use serde::{Deserialize, Serialize};
 
 /// One logbook with its verdict.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct HandedIn {
     /// The file, as it was given.
     pub file: String,
@@ -26,7 +26,7 @@ pub struct HandedIn {
     pub actions: Option<String>,
     /// sealed, forged, unsealed, or not checked; a dash for a file that is no logbook.
     pub seal: String,
-    /// consistent, altered, other version, or not judged.
+    /// consistent, altered, other version, or not judged; *not handed in* for a trainee who handed in nothing.
     pub verdict: String,
     /// Why, in one line.
     pub reason: String,
@@ -37,6 +37,12 @@ pub struct HandedIn {
     /// An earlier file in which somebody else did the same acts, in the same order.
     #[serde(default)]
     pub acts_as: Option<String>,
+    /// Its acts are those of the model solution, in the same order.
+    #[serde(default)]
+    pub as_solution: bool,
+    /// It names a trainee who is not on the class's list.
+    #[serde(default)]
+    pub unlisted: bool,
     /// The lid was open.
     pub lid_open: Option<bool>,
     /// Minutes on the job card.
@@ -53,6 +59,26 @@ pub struct HandedIn {
     pub grade: Option<Grade>,
     /// File of its debrief, if one was asked for.
     pub debrief: Option<String>,
+}
+
+/// The verdict in the row of a trainee who handed in nothing.
+const MISSING: &str = "not handed in";
+
+impl HandedIn {
+    /// The row of a trainee on the class's list who handed in nothing.
+    pub fn missing(trainee: String) -> Self {
+        let (file, seal, verdict) = ("-".into(), "-".into(), MISSING.into());
+        Self { file, seal, verdict, trainee: Some(trainee), ..Self::default() }
+    }
+    /// It stands for a trainee who handed in nothing.
+    pub fn is_missing(&self) -> bool {
+        self.verdict == MISSING
+    }
+    /// The instructor should look at it, though it may be consistent.
+    fn remarked(&self) -> bool {
+        let copied = self.same_as.is_some() || self.acts_as.is_some() || self.as_solution;
+        copied || self.lid_open == Some(true) || self.unlisted
+    }
 }
 
 /// Columns of the CSV.
@@ -158,8 +184,7 @@ pub fn handed_in_table(rows: &[HandedIn]) -> String {
             &met,
             &r.grade.as_ref().map_or(String::new(), short_words),
         ]);
-        if r.verdict != "consistent" || r.same_as.is_some() || r.acts_as.is_some() || r.lid_open == Some(true)
-        {
+        if !r.is_missing() && (r.verdict != "consistent" || r.remarked()) {
             let reason = fit(&r.reason, 400, false);
             let words = match r.line {
                 Some(n) => say!("handed-in-line", n = n as u32, reason = reason),
@@ -185,11 +210,17 @@ fn said(kind: &str, word: &str) -> String {
     if word == "-" { word.into() } else { name(kind, &word.replace(' ', "_")) }
 }
 
-/// The number of each verdict.
+/// The number of each verdict, and of trainees who handed in nothing.
 fn sum(rows: &[HandedIn]) -> String {
+    let missing = rows.iter().filter(|r| r.is_missing()).count();
+    let told = if missing > 0 {
+        format!("\n{}", say!("handed-in-missing", n = missing as u32))
+    } else {
+        String::new()
+    };
     let named = |r: &HandedIn| ["sealed", "forged", "unsealed", "not checked"].contains(&r.seal.as_str());
     if !rows.iter().any(named) {
-        return format!("\n{}\n", say("handed-in-none"));
+        return format!("\n{}{told}\n", say("handed-in-none"));
     }
     let count = |word: &str| rows.iter().filter(|r| r.verdict == word || r.seal == word).count();
     let counts = |kind: &str, words: &[&str]| {
@@ -198,9 +229,9 @@ fn sum(rows: &[HandedIn]) -> String {
     };
     let sum = say!(
         "handed-in-sum",
-        files = rows.len() as u32,
+        files = (rows.len() - missing) as u32,
         verdicts = counts("verdict", &["consistent", "altered", "other version", "not judged"]),
         seals = counts("seal", &["sealed", "forged", "unsealed", "not checked"]),
     );
-    format!("\n{sum}\n{}\n", say("handed-in-cannot-tell"))
+    format!("\n{sum}{told}\n{}\n", say("handed-in-cannot-tell"))
 }

@@ -388,6 +388,63 @@ fn trips_the_same_acts_under_two_names() {
     assert!(table.contains("same actions in the same order as out-one/logbook.jsonl"), "{table}");
 }
 
+/// An attempt with the acts of the model solution says so, whatever its file is called, and whatever the times are.
+#[test]
+fn trips_the_acts_of_the_model_solution() {
+    let dir = folder("solution");
+    let shipped = store::shipped("idles-high").expect("a scenario").actions;
+    let text =
+        shipped.iter().find(|(name, _)| name.ends_with("/solution")).expect("a solution").1.to_string();
+    let renamed = text.replace("idles-high/solution", "mine").replace("after_s = 12.0", "after_s = 14.0");
+    assert_ne!(renamed, text);
+    // one act fewer: no remark
+    let own = renamed.replacen("service = \"read_learned\"", "service = \"read_readiness\"", 1);
+    assert_ne!(own, renamed);
+    for (name, text) in [("mine", renamed), ("own", own)] {
+        std::fs::write(dir.join(format!("{name}.toml")), text).expect("actions");
+        let (file, out) = (format!("{name}.toml"), format!("out-{name}"));
+        go(
+            &dir,
+            &["run", "idles-high", "--trainee", name, "--class-seed", "3", "--actions", &file, "--out", &out],
+        );
+    }
+    let files = ["out-mine/logbook.jsonl", "out-own/logbook.jsonl"];
+    let all: Value = serde_json::from_str(&ends(&go(&dir, &[&["verify", "--json"][..], &files].concat()), 0))
+        .expect("data");
+    let said = |k: usize| (all["files"][k]["as_solution"].clone(), all["files"][k]["reason"].to_string());
+    assert_eq!(said(0).0, true, "{}", said(0).1);
+    assert!(said(0).1.contains("same actions in the same order as the model solution"), "{}", said(0).1);
+    assert_eq!(said(1).0, false, "{}", said(1).1);
+    let table = ends(&go(&dir, &[&["verify"][..], &files].concat()), 0);
+    assert_eq!(table.matches("as the model solution").count(), 1, "{table}");
+}
+
+/// With the class's list nobody is forgotten: who handed in nothing has a row, and a stranger is remarked.
+#[test]
+fn holds_a_class_list_against_what_was_handed_in() {
+    let dir = folder("listed");
+    for who in ["bench 1", "bench 9"] {
+        let out = format!("in/{who}");
+        go(&dir, &["run", "own.toml", "--class-seed", "9", "--trainee", who, "--out", &out]);
+    }
+    std::fs::write(dir.join("class.txt"), "\u{feff}bench 1\r\nbench 2\r\n\r\nbench 3\r\n").expect("a list");
+    let verify = ["verify", "in", "--scenario", "own.toml", "--trainees", "class.txt", "--csv", "m.csv"];
+    let table = ends(&go(&dir, &verify), 0);
+    assert_eq!(table.matches("not handed in").count(), 2, "{table}");
+    assert!(table.contains("2 trainees of the list handed in nothing"), "{table}");
+    assert_eq!(table.matches("not on the list").count(), 1, "{table}");
+    assert!(table.contains("2 files:"), "{table}");
+    let csv = std::fs::read_to_string(dir.join("m.csv")).expect("a CSV");
+    let rows: Vec<&str> = csv.lines().skip(1).collect();
+    assert_eq!(rows.len(), 4, "{csv}");
+    assert!(rows[2].contains("bench 2,,,,,not handed in,"), "{csv}");
+    assert!(rows[3].contains("bench 3,,,,,not handed in,"), "{csv}");
+    // a list with a mistake is refused before anything is run
+    std::fs::write(dir.join("class.txt"), "bench 1\nbench 1\n").expect("a list");
+    let out = go(&dir, &verify);
+    assert_eq!(out.status.code(), Some(2));
+}
+
 /// A trainee's word is no formula in a gradebook.
 #[test]
 fn trips_a_name_that_is_a_formula() {

@@ -633,6 +633,10 @@ handed-in-sum = { $files ->
     [one] { $files } file
    *[other] { $files } files
 }: { $verdicts }. Seals: { $seals }.
+handed-in-missing = { $n ->
+    [one] { $n } trainee
+   *[other] { $n } trainees
+} of the list handed in nothing.
 handed-in-none = No logbook was handed in.
 handed-in-cannot-tell = "Consistent" means that the replay gives the same result. It cannot show who did the work.
 seal-sealed = sealed
@@ -640,6 +644,7 @@ seal-forged = forged
 seal-unsealed = unsealed
 seal-not-checked = not checked
 verdict-not-judged = not judged
+verdict-not-handed-in = not handed in
 
 ## What would have differed without a step
 
