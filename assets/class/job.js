@@ -188,8 +188,8 @@ export function jobCard(does) {
     setText(money, job ? number(job.money, 1) : "–");
     const cause = s.causes.find((/** @type {[string, string]} */ c) => c[0] === s.causeNamed)?.[1];
     setText(named, cause ? say("seat-job-cause-named", { cause }) : "");
-    const state = view?.first?.seen?.lamp ?? "off";
-    setText(lamp, say({ off: "seat-lamp-off", on: "seat-lamp-on", blink: "seat-lamp-blink" }[/** @type {"off"} */ (state)]));
+    const state = view?.first?.seen?.dash_lamp ?? "off";
+    setText(lamp, say({ off: "seat-lamp-off", bulb_check: "seat-lamp-bulb-check", on: "seat-lamp-on", blink: "seat-lamp-blink" }[/** @type {"off"} */ (state)]));
     put(lamp, { class: `lamp ${state}` });
     lamp.hidden = !view;
     const working = s.attempt?.state === "under_way" && view;

@@ -26,7 +26,7 @@ const STUCK_S = 120;
  * @property {string | null} cause
  * @property {boolean | null} cause_right
  * @property {number} rpm
- * @property {"off" | "on" | "blink"} lamp
+ * @property {"off" | "bulb_check" | "on" | "blink"} lamp
  * @property {boolean} turning
  * @property {number} minutes
  * @property {number} money

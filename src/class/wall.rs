@@ -15,7 +15,7 @@ use crate::app::Viewer;
 use crate::app::view::{Known, view};
 use crate::bench::action::{Action, Note, Said};
 use crate::bench::record::{Entry, Kind};
-use crate::bench::view::Lamp;
+use crate::bench::view::DashLamp;
 use crate::lesson::deeds;
 use crate::link::DiagRequest;
 use crate::scenario::{AskKind, Scenario};
@@ -178,7 +178,7 @@ struct Glance {
     stage: Stage,
     cause: Option<(String, bool)>,
     rpm: f64,
-    lamp: Lamp,
+    lamp: DashLamp,
     turning: bool,
     minutes: f64,
     money: f64,
@@ -224,7 +224,7 @@ impl Glance {
             stage: acts(log).map(Stage::of).max().unwrap_or_default(),
             cause,
             rpm: seen.live.engine_speed_rpm.round(),
-            lamp: seen.lamp,
+            lamp: seen.dash_lamp,
             turning: bench.turning(),
             minutes: (10.0 * job.minutes).round() / 10.0,
             money: job.money.round(),

@@ -10,7 +10,7 @@ use idlewright::bench::action::{
 use idlewright::bench::car::Car;
 use idlewright::bench::pattern::Name;
 use idlewright::bench::setup::{Faults, Setup};
-use idlewright::bench::view::Lamp;
+use idlewright::bench::view::{DashLamp, Lamp};
 use idlewright::num;
 use idlewright::plant::parts::{Filter, Regulator, ThrottleBody};
 use idlewright::plant::{air, exhaust, fuel, wires};
@@ -244,6 +244,36 @@ fn practice_circuit_codes_name_their_pin_and_no_other() {
             assert_eq!(codes(&b), [code], "{sensor:?} {w:?}");
         }
     }
+}
+
+/// With the key on and the engine not yet started the lamp is lit, so that a person sees that it works
+/// (13 CCR 1968.2 (d)(2), section from memory); it is dark with the key off, and without supply.
+#[test]
+fn source_lamp_is_lit_before_the_engine_is_started() {
+    let mut b = warm();
+    let dash = |b: &Bench| (b.observe().dash_lamp, b.observe().lamp);
+    assert_eq!(dash(&b), (DashLamp::Off, Lamp::Off), "engine running");
+    stop(&mut b);
+    assert_eq!(dash(&b), (DashLamp::Off, Lamp::Off), "key off");
+    key_on(&mut b);
+    b.advance_by(2.0);
+    assert_eq!(dash(&b), (DashLamp::BulbCheck, Lamp::Off), "key on");
+    act(&mut b, Action::Connector(Connector::Battery, false));
+    b.advance_by(0.5);
+    assert_eq!(dash(&b), (DashLamp::Off, Lamp::Off), "no supply");
+    act(&mut b, Action::Connector(Connector::Battery, true));
+    start(&mut b);
+    assert_eq!(dash(&b), (DashLamp::Off, Lamp::Off), "started");
+    // a fault lights it, key off darkens it, whatever is stored
+    for _ in 0..2 {
+        ill(&mut b, Sensor::Coolant, wire(Wire::Open));
+        b.advance_by(3.0);
+        stop(&mut b);
+        assert_eq!(b.observe().dash_lamp, DashLamp::Off);
+        start(&mut b);
+        b.advance_by(1.0);
+    }
+    assert_eq!(dash(&b), (DashLamp::On, Lamp::On));
 }
 
 /// After the wire is repaired, the lamp of a confirmed code goes out after three good trips.

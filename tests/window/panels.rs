@@ -12,7 +12,7 @@ use idlewright::bench::facts::Told;
 use idlewright::bench::record::Kind;
 use idlewright::bench::tools::{Point, Tool};
 use idlewright::bench::trace::COLUMNS;
-use idlewright::bench::view::Lamp;
+use idlewright::bench::view::DashLamp;
 use idlewright::lesson::Prediction;
 use idlewright::lesson::facts::Outcome;
 use idlewright::link::{DiagRequest, DiagResponse, Group, Refused, Routine, WaitsFor};
@@ -369,11 +369,14 @@ fn codes_come_with_state_and_freeze_frame() {
             *all = vec![one.clone()];
         }
     }
-    b.view.first.seen.lamp = Lamp::Blink;
+    b.view.first.seen.dash_lamp = DashLamp::Blink;
     let mut p = pane_of(b, egui::vec2(1600.0, 2000.0));
     assert!(has(&p, "P0507") && has(&p, "pending") && has(&p, "engine lamp flashing: reduce load"));
     let ask = done(Action::Ask(DiagRequest::ReadFreezeFrame("P0507".into())));
     assert_eq!(click(&mut p, "Freeze frame of P0507 (1 min, 1 unit)"), ask);
+    let mut b = high();
+    b.view.first.seen.dash_lamp = DashLamp::BulbCheck;
+    assert!(has(&pane_of(b, egui::vec2(1600.0, 2000.0)), "engine lamp on: bulb check"));
 }
 
 #[test]
@@ -1100,7 +1103,7 @@ fn nothing_lies_outside_the_window_or_on_something_else() {
         for (name, bay) in [("idles-high", high()), ("two futures", high_open())] {
             let mut b = bay;
             b.settings.projector = projector;
-            b.view.first.seen.lamp = Lamp::Blink;
+            b.view.first.seen.dash_lamp = DashLamp::Blink;
             // so tall that nothing is scrolled away under its neighbour
             let mut p = pane_of(b, egui::vec2(1600.0, 4200.0));
             for key in [Key::F2, Key::F3, Key::F4, Key::F5] {

@@ -49,6 +49,7 @@ job-words = Words
 job-settings = Settings…
 job-slip = Apply a fault…
 job-lamp-off = engine lamp off
+job-lamp-bulb-check = engine lamp on: bulb check
 job-lamp-on = engine lamp on
 job-lamp-flashes = engine lamp flashing: reduce load
 job-lid-off = truth on

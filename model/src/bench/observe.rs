@@ -3,7 +3,7 @@
 //! *Inside*: filling the views. *Outside*: the views themselves (`view`), what instruments show (`tools`).
 
 use crate::bench::view::{
-    BankTruth, CylinderTruth, IdleView, Lamp, LiveView, MisfireView, Observation, TrimView, Truth,
+    BankTruth, CylinderTruth, DashLamp, IdleView, Lamp, LiveView, MisfireView, Observation, TrimView, Truth,
     WindowTruth,
 };
 use crate::bench::{Bench, IdleSample, life, shelf};
@@ -40,6 +40,16 @@ impl Bench {
             spark_deg: mean(|s| s.spark_deg),
             lambda,
         })
+    }
+
+    fn dash_lamp(&self) -> DashLamp {
+        let out = &self.ecm.s.out;
+        match (out.lamp, out.lamp_blinks) {
+            (false, _) => DashLamp::Off,
+            (true, true) => DashLamp::Blink,
+            (true, false) if self.ecm.s.codes.lamp() => DashLamp::On,
+            (true, false) => DashLamp::BulbCheck,
+        }
     }
 
     /// What a technician could know.
@@ -92,6 +102,7 @@ impl Bench {
             } else {
                 Lamp::Off
             },
+            dash_lamp: self.dash_lamp(),
             misfires: (0..self.cylinders())
                 .map(|c| MisfireView { cylinder: c as u8 + 1, count: live.misfires[c] })
                 .collect(),

@@ -117,6 +117,21 @@ pub enum Lamp {
     Blink,
 }
 
+/// The engine lamp on the dashboard, as the module drives it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum DashLamp {
+    /// Dark, as always with the key off or a module without supply.
+    #[default]
+    Off,
+    /// Lit from key on until the engine has started, without a fault: a person sees that the lamp works.
+    BulbCheck,
+    /// Lit for a trouble code.
+    On,
+    /// Flashing.
+    Blink,
+}
+
 /// What goes on while nobody touches the car: a rest, or a life.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct SlowView {
@@ -147,8 +162,10 @@ pub struct Observation {
     pub learned: Vec<LearnedStatus>,
     /// Codes that are stored.
     pub codes: Vec<CodeStatus>,
-    /// Lamp.
+    /// What trouble codes and counted misfires require of the engine lamp, whatever the key.
     pub lamp: Lamp,
+    /// What the engine lamp on the dashboard shows now.
+    pub dash_lamp: DashLamp,
     /// Misfires counted in this trip.
     pub misfires: Vec<MisfireView>,
     /// Which monitors have run to their end since codes were last cleared.

@@ -3,7 +3,7 @@
 use super::{Front, PanelState, Shown, Wish, confirm, sheet, style, tachometer};
 use crate::bench::action::{Action, Note};
 use crate::bench::record::Kind;
-use crate::bench::view::Lamp;
+use crate::bench::view::DashLamp;
 use crate::scenario::Lid;
 use crate::session::desk::Reach;
 use crate::session::live::Order;
@@ -245,34 +245,34 @@ fn big(ui: &mut Ui, number: &str, under: &str) {
 }
 
 /// What the lamp says.
-fn lamp_words(lamp: Lamp) -> String {
-    match lamp {
-        Lamp::Off => say("job-lamp-off"),
-        Lamp::On => say("job-lamp-on"),
-        Lamp::Blink => say("job-lamp-flashes"),
-    }
+fn lamp_words(lamp: DashLamp) -> String {
+    say(match lamp {
+        DashLamp::Off => "job-lamp-off",
+        DashLamp::BulbCheck => "job-lamp-bulb-check",
+        DashLamp::On => "job-lamp-on",
+        DashLamp::Blink => "job-lamp-flashes",
+    })
 }
 
 /// The engine lamp with its words, at this letter size \[points\].
 pub(super) fn lamp(ui: &mut Ui, shown: &Shown<'_>, letters: f32) {
     let t = style::Palette::of(ui);
-    // nothing lights it while the key is off
-    let side = &shown.view.first;
-    let lamp = if side.hands.key_on { side.seen.lamp } else { Lamp::Off };
-    let colour = if lamp == Lamp::Off { t.soft } else { t.accent };
+    let lamp = shown.view.first.seen.dash_lamp;
+    // a fault stands out; a lamp that is only checked is lit, in plain letters
+    let fault = matches!(lamp, DashLamp::On | DashLamp::Blink);
+    let colour = if fault { t.accent } else { t.soft };
     let words = lamp_words(lamp);
-    let words = if lamp == Lamp::Off { RichText::new(words) } else { style::bold(&words) };
+    let words = if fault { style::bold(&words) } else { RichText::new(words) };
     let k = letters / 16.0;
-    let font =
-        if lamp == Lamp::Off { egui::FontId::proportional(letters) } else { style::bold_font(letters) };
+    let font = if fault { style::bold_font(letters) } else { egui::FontId::proportional(letters) };
     ui.label(words.font(font).color(colour));
     let (rect, _) = ui.allocate_exact_size(vec2(24.0, 24.0) * k, Sense::hover());
     let p = ui.painter();
     let middle = rect.center();
     let dark =
-        lamp == Lamp::Blink && !shown.settings.reduced_motion && ui.input(|i| i.time * 2.0 % 2.0 > 1.0);
+        lamp == DashLamp::Blink && !shown.settings.reduced_motion && ui.input(|i| i.time * 2.0 % 2.0 > 1.0);
     match lamp {
-        Lamp::Off => {
+        DashLamp::Off => {
             p.circle_stroke(middle, 9.0 * k, Stroke::new(1.5, t.edge));
         }
         _ if dark => {
@@ -282,7 +282,7 @@ pub(super) fn lamp(ui: &mut Ui, shown: &Shown<'_>, letters: f32) {
             p.circle_filled(middle, 10.0 * k, t.accent);
         }
     }
-    if lamp == Lamp::Blink {
+    if lamp == DashLamp::Blink {
         p.circle_stroke(middle, 12.0 * k, Stroke::new(1.5, t.accent));
         ui.ctx().request_repaint_after(std::time::Duration::from_millis(250));
     }
