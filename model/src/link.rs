@@ -122,6 +122,10 @@ impl Routine {
             _ => None,
         }
     }
+    /// Whether it changes what the module has learned: a reset or a relearn, not a test or a command.
+    pub fn changes_learned(self) -> bool {
+        !matches!(self, Routine::TestVapour | Routine::CutOut(_) | Routine::CommandIdle(_))
+    }
     /// Name in files and in the logbook.
     pub fn name(self) -> &'static str {
         match self {

@@ -16,7 +16,6 @@ use crate::app::view::{Known, view};
 use crate::bench::action::{Action, Note, Said};
 use crate::bench::record::{Entry, Kind};
 use crate::bench::view::DashLamp;
-use crate::lesson::deeds;
 use crate::link::DiagRequest;
 use crate::scenario::{AskKind, Scenario};
 use crate::session::live::{Pace, Stands};
@@ -142,14 +141,7 @@ impl Stage {
         match action {
             Action::Note(Note::Cause(_)) => Stage::Names,
             Action::Measure(_) => Stage::Measures,
-            Action::Ask(DiagRequest::Start(_)) => {
-                let deed = deeds::of(action);
-                if deed.contains("learn_") || deed.contains("reset_") {
-                    Stage::Learns
-                } else {
-                    Stage::Measures
-                }
-            }
+            Action::Ask(DiagRequest::Start(routine)) if routine.changes_learned() => Stage::Learns,
             Action::Ask(_) => Stage::Measures,
             Action::Fit(_)
             | Action::CleanThrottle

@@ -198,16 +198,6 @@ fn tool_readings(sheet: &Sheet) -> Markup {
     section(&say("tools-heading"), html! { (list) (note(&say("tools-note"))) })
 }
 
-fn truth_of(name: &str, t: &Truth) -> Option<f64> {
-    match name {
-        "idle_air_light" => Some(t.idle_air_needed_g_s),
-        "closed_stop" => Some(t.closed_stop_deg),
-        "battery_charge" => Some(t.battery.charge_pct),
-        "alcohol" => Some(t.fuel_alcohol_pct),
-        _ => None,
-    }
-}
-
 fn learned(sheet: &Sheet) -> Markup {
     if sheet.after.learned.is_empty() {
         return section(&say("learned-heading"), note(&say("learned-unread")));
@@ -227,7 +217,7 @@ fn learned(sheet: &Sheet) -> Markup {
 fn learned_value(sheet: &Sheet, v: &LearnedStatus) -> Markup {
     let number = |x: f64| learned_number(v, x);
     let before = sheet.before.learned.iter().find(|b| b.name == v.name).map_or(v.value, |b| b.value);
-    let truth = sheet.shown_truth().and_then(|t| truth_of(&v.name, t.1));
+    let truth = sheet.shown_truth().and_then(|t| t.1.of_learned(&v.name));
     let name = learned_words(&v.name);
     let told = say!(
         "learned-title",

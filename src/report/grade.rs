@@ -4,7 +4,7 @@
 //! *Inside*: words and layout. *Outside*: the points of an attempt ([`crate::lesson`]), a gradebook's row.
 
 use super::card::{lines_words, sum_words as card_words};
-use super::names::{decimals, id_words, in_shown_units, listed};
+use super::names::{id_words, learned_number, learned_words, listed};
 use super::page::{self, good_or_bad, mark, note, section};
 use super::sheet::{Beside, Sheet};
 use crate::bench::view::{Observation, WindowTruth};
@@ -137,34 +137,26 @@ fn prediction(p: &Prediction) -> Markup {
     }
 }
 
-/// A column of the table of moments: heading, belief and truth.
-type Column = (&'static str, fn(&Beside<'_>) -> Option<(String, String)>);
+/// Learned values that the table of moments follows, where the car holds them.
+const FOLLOWED: [&str; 5] = ["idle_air_light", "closed_stop", "cam_rest", "egr_stop", "alcohol"];
 
-const COLUMNS: &[Column] = &[
-    ("moments-idle-air", |m| {
-        let v = value(m.seen, "idle_air_light")?;
-        let flow = |x: f64| {
-            let (x, unit) = in_shown_units(x, "g/s");
-            signed(x, decimals(unit))
-        };
-        Some((flow(v.value), flow(m.truth.idle_air_needed_g_s)))
-    }),
-    ("moments-closed-stop", |m| {
-        let v = value(m.seen, "closed_stop")?;
-        Some((number(v.value, 2), number(m.truth.closed_stop_deg, 2)))
-    }),
-    ("moments-wheel", |m| {
-        // the sector with the largest correction, or without any correction the one with the largest error; of two
-        // equal ones the first, as in the learned value
-        let most = |f: fn(&WindowTruth) -> f64| {
-            let larger = |a: &'_ WindowTruth, b: &'_ WindowTruth| f(b).abs() > f(a).abs();
-            m.truth.windows.iter().reduce(|a, b| if larger(a, b) { b } else { a })
-        };
-        let by_belief = most(|w| w.believed_deg)?;
-        let one = if by_belief.believed_deg == 0.0 { most(|w| w.is_deg)? } else { by_belief };
-        Some((signed(one.believed_deg, 2), signed(one.is_deg, 2)))
-    }),
-];
+/// Belief and truth of a learned value at a moment.
+fn learned_at(m: &Beside<'_>, name: &str) -> Option<(String, String)> {
+    let v = value(m.seen, name)?;
+    Some((learned_number(v, v.value), learned_number(v, m.truth.of_learned(name)?)))
+}
+
+/// Belief and truth of the crankshaft variation at a moment: in the sector with the largest correction, or without any
+/// correction in the one with the largest error; of two equal ones the first, as in the learned value.
+fn wheel_at(m: &Beside<'_>) -> Option<(String, String)> {
+    let most = |f: fn(&WindowTruth) -> f64| {
+        let larger = |a: &'_ WindowTruth, b: &'_ WindowTruth| f(b).abs() > f(a).abs();
+        m.truth.windows.iter().reduce(|a, b| if larger(a, b) { b } else { a })
+    };
+    let by_belief = most(|w| w.believed_deg)?;
+    let one = if by_belief.believed_deg == 0.0 { most(|w| w.is_deg)? } else { by_belief };
+    Some((signed(one.believed_deg, 2), signed(one.is_deg, 2)))
+}
 
 fn value<'o>(seen: &'o Observation, name: &str) -> Option<&'o LearnedStatus> {
     seen.learned.iter().find(|v| v.name == name)
@@ -175,19 +167,31 @@ fn moments(sheet: &Sheet) -> Markup {
     let (begun, ended) = (say("moments-hand-over"), say("moments-end"));
     let first = Beside { what: &begun, at_s: sheet.hand_over_s, seen: sheet.before, truth: before };
     let last = Beside { what: &ended, at_s: sheet.end_s, seen: sheet.after, truth: after };
-    let all = std::iter::once(&first).chain(sheet.moments).chain(std::iter::once(&last));
+    let all: Vec<&Beside<'_>> =
+        std::iter::once(&first).chain(sheet.moments).chain(std::iter::once(&last)).collect();
+    let learned = FOLLOWED.iter().filter_map(|name| value(sheet.after, name)).map(|v| {
+        let name = upper_first(&learned_words(&v.name));
+        let head = say!("moments-learned", name = name, unit = shown_units().unit(&v.unit));
+        (head, all.iter().map(|m| learned_at(m, &v.name)).collect::<Vec<_>>())
+    });
+    let wheel = (say("moments-wheel"), all.iter().map(|m| wheel_at(m)).collect());
+    // a value that was right from beginning to end would only widen the table
+    let tells = |both: &Option<(String, String)>, first: &Option<(String, String)>| {
+        both != first || both.as_ref().is_some_and(|(belief, truth)| belief != truth)
+    };
+    let columns: Vec<(String, Vec<_>)> =
+        learned.chain([wheel]).filter(|(_, cells)| cells.iter().any(|c| tells(c, &cells[0]))).collect();
     let mut heads = vec![page::words("moments-before"), page::digits("moments-at")];
-    let air = shown_units().unit("g/s");
-    heads.extend(COLUMNS.iter().map(|(name, _)| (say!(name, unit = air), true)));
+    heads.extend(columns.iter().map(|(head, _)| (head.clone(), true)));
     heads.push(page::digits("moments-engine"));
     let rows = html! {
-        @for m in all {
+        @for (k, m) in all.iter().enumerate() {
             tr {
                 td { (upper_first(&id_words(m.what))) }
                 td.n { (minutes(m.at_s, false)) }
-                @for (_, of) in COLUMNS {
+                @for (_, cells) in &columns {
                     td.n {
-                        @match of(m) {
+                        @match &cells[k] {
                             Some((belief, truth)) => { span.belief { (belief) } " " b { (truth) } }
                             None => "–",
                         }

@@ -17,7 +17,7 @@ use crate::bench::record::Kind;
 use crate::bench::trace::ROW_S;
 use crate::bench::{Bench, Done};
 use crate::lesson::{self, Facts, Grade, Prediction, Rubric, deeds};
-use crate::link::DiagResponse;
+use crate::link::{DiagRequest, DiagResponse};
 use crate::scenario::{
     Answers, Ask, Judge, Mistake, Plan, RowPlan, Scenario, ScenarioError, Timing, lookup, parse_rubric,
 };
@@ -243,8 +243,12 @@ impl Session {
     /// Whether the cause must be named before this deed; one that starts a routine counts as the routine's end.
     fn repairs(&self, plan: &Plan, action: &Action) -> bool {
         let deed = deeds::of(action);
-        let ends = deed.strip_prefix("service.").filter(|n| n.contains("learn_") || n.contains("reset_"));
-        let ends = ends.map(|n| format!("done.{n}"));
+        let ends = match action {
+            Action::Ask(DiagRequest::Start(routine)) if routine.changes_learned() => {
+                Some(format!("done.{}", routine.name()))
+            }
+            _ => None,
+        };
         let cause = self.lesson.rubric.rows().iter().find(|r| r.judge == Judge::Cause);
         let before = match (plan.stated_before.as_slice(), cause) {
             ([], Some(row)) => row.stated_before(),

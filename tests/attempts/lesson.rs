@@ -900,6 +900,24 @@ fn holds_the_example_rubric_fits_every_lesson() {
     }
 }
 
+/// The debrief's table of moments follows every learned value that was off at some moment, and no other.
+#[test]
+fn bug_the_moments_left_out_the_egr_stop() {
+    let dir = folder("moments");
+    for (id, followed, left_out) in [
+        ("shakes-since-the-lamp-went-out", "EGR valve closed stop, mm", "Closed throttle stop, °"),
+        ("idles-high", "Idle air, no load, g/s", "EGR valve closed stop, mm"),
+    ] {
+        let solution = format!("{id}/solution");
+        let (code, out, err) = run(&dir, &["run", id, "--actions", &solution, "--lid", "open", "--out", id]);
+        assert_eq!(code, 0, "{out}{err}");
+        let page = std::fs::read_to_string(dir.join(id).join("debrief.html")).expect("a debrief");
+        let table = page.split("true values at key moments").nth(1).expect("the table");
+        let heads = table.split("</tr>").next().expect("its heads");
+        assert!(heads.contains(followed) && !heads.contains(left_out), "{heads}");
+    }
+}
+
 /// A lesson that somebody wrote from the template and the handbook alone, on a fault that does not ship.
 #[test]
 fn holds_the_example_lesson_can_be_solved() {

@@ -16,7 +16,7 @@ use idlewright::bench::tools::Tool;
 use idlewright::bench::{Bench, Done};
 use idlewright::catalogue::parts::Says;
 use idlewright::label::BatteryKind;
-use idlewright::link::{DiagRequest, Group, Routine};
+use idlewright::link::{DiagRequest, Routine};
 use idlewright::num::Stream;
 use idlewright::plant::crank::SLOW_RAD_S;
 use idlewright::plant::{Plant, TICK_S, Totals};
@@ -138,18 +138,12 @@ impl Hands {
     fn request(&mut self) -> DiagRequest {
         let code = self.of(&Bench::known_codes());
         let rpm = self.of(&[0, 599, 600, 900, 1500, 1501]);
-        let group = self.of(Group::ALL);
         let cylinder = self.below(10) as u8;
         let kind = self.of(&[BatteryKind::Flooded, BatteryKind::Agm]);
         let rated_ah = self.from(20.0, 200.0);
-        let routine = self.of(&[
-            Routine::ResetGroup(group),
-            Routine::LearnIdle,
-            Routine::LearnClosedStop,
-            Routine::LearnWheel,
-            Routine::CutOut(cylinder),
-            Routine::CommandIdle(rpm),
-        ]);
+        let named = Routine::ALL.iter().map(|(_, r)| *r);
+        let routine =
+            self.of(&named.chain([Routine::CutOut(cylinder), Routine::CommandIdle(rpm)]).collect::<Vec<_>>());
         self.of(&[
             DiagRequest::ReadCodes,
             DiagRequest::ClearCodes,

@@ -364,6 +364,24 @@ pub struct Truth {
     pub parts: Vec<PartTruth>,
 }
 
+impl Truth {
+    /// What the fitted parts need of a learned value, by its name and in its unit; none where the world has no such value.
+    pub fn of_learned(&self, name: &str) -> Option<f64> {
+        match name {
+            "idle_air_light" => Some(self.idle_air_needed_g_s),
+            "closed_stop" => Some(self.closed_stop_deg),
+            "battery_charge" => Some(self.battery.charge_pct),
+            "alcohol" => Some(self.fuel_alcohol_pct),
+            "cam_rest" => Some(self.cam_rest_deg),
+            "egr_stop" => Some(self.egr_stop_mm),
+            _ => {
+                let bank: usize = name.strip_prefix("rear_trim_bank")?.parse().ok()?;
+                self.exhausts.get(bank.checked_sub(1)?).map(|e| e.rear_trim_needed_pct)
+            }
+        }
+    }
+}
+
 /// Geometry of an engine, as far as it is drawn.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct EngineShape {

@@ -6,28 +6,11 @@
 use super::marks::since;
 use super::{Front, PanelState, Shown, Wish, charts, rulers, service, style};
 use crate::bench::action::Action;
-use crate::bench::view::Truth;
 use crate::link::{CodeStatus, DiagRequest, DiagResponse, GateStatus, LearnedStatus, MonitorStatus, Writer};
 use crate::report;
 use crate::words::numbers::{number as plain, signed};
 use crate::words::{facts, name, readings, say};
 use egui::{RichText, ScrollArea, Ui, WidgetInfo, WidgetType};
-
-/// The true value of the fitted part for a learned value's name, where truth has one.
-pub fn truth_of(name: &str, t: &Truth) -> Option<f64> {
-    match name {
-        "idle_air_light" => Some(t.idle_air_needed_g_s),
-        "closed_stop" => Some(t.closed_stop_deg),
-        "battery_charge" => Some(t.battery.charge_pct),
-        "alcohol" => Some(t.fuel_alcohol_pct),
-        "cam_rest" => Some(t.cam_rest_deg),
-        "egr_stop" => Some(t.egr_stop_mm),
-        _ => {
-            let bank: usize = name.strip_prefix("rear_trim_bank")?.parse().ok()?;
-            t.exhausts.get(bank.checked_sub(1)?).map(|e| e.rear_trim_needed_pct)
-        }
-    }
-}
 
 /// The panel to the right: codes first, then what the module may learn now, what it believes, and its sums.
 pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
@@ -41,8 +24,8 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
                 }
                 style::cap(ui, "M");
             });
-            if let Some((_, words)) = service::standing(shown) {
-                if words.contains("failed") {
+            if let Some((stands, words)) = service::standing(shown) {
+                if stands == service::Stands::Failed {
                     style::warn(ui, &words);
                 } else {
                     ui.label(words);
@@ -216,7 +199,7 @@ pub fn word_of(name: &str) -> &'static str {
 /// True when a value has nothing to tell: it is at its reset value, nothing has written it since the car was built,
 /// and there is no truth to compare it with.
 fn at_rest(shown: &Shown<'_>, v: &LearnedStatus) -> bool {
-    let truth = shown.view.first.truth.as_ref().and_then(|t| truth_of(&v.name, t));
+    let truth = shown.view.first.truth.as_ref().and_then(|t| t.of_learned(&v.name));
     v.value == v.default && truth.is_none() && matches!(v.written_by, Writer::Delivered | Writer::Factory)
 }
 
@@ -279,7 +262,7 @@ fn ruler(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, v: &LearnedStat
     let now = number(shown, v, v.value);
     let r = style::pair(ui, &title, style::figure(&now, 16.0).color(t.pencil));
     style::help(r, word_of(&v.name), shown.words, &mut state.near_word);
-    let truth = shown.view.first.truth.as_ref().and_then(|t| truth_of(&v.name, t));
+    let truth = shown.view.first.truth.as_ref().and_then(|t| t.of_learned(&v.name));
     let ruler = rulers::Ruler { low: v.low, high: v.high, default: v.default, value: v.value, truth };
     let of = |x: f64| number(shown, v, x);
     let (default, low, high) = (of(v.default), of(v.low), of(v.high));
@@ -376,7 +359,7 @@ fn numbers(shown: &Shown<'_>) -> charts::Numbers {
             written(shown, v),
         ];
         if let Some(t) = lid {
-            row.push(truth_of(&v.name, t).map_or(String::new(), |x| number(shown, v, x)));
+            row.push(t.of_learned(&v.name).map_or(String::new(), |x| number(shown, v, x)));
         }
         row
     });
