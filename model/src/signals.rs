@@ -96,62 +96,92 @@ pub struct SensorFrame {
     pub stages: Stages,
 }
 
-/// A sensor that can be at fault itself or in its wire, is measured at its pin and can be renewed. Those of rail pressure,
-/// fuel level, road speed and the battery have pins in [`SensorFrame`] too, but are always sound and so are not among these.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Sensor {
-    /// Air meter.
-    AirMeter,
-    /// Manifold pressure.
-    ManifoldPressure,
-    /// First track of the throttle position sensor.
-    Throttle1,
-    /// Second track of the throttle position sensor.
-    Throttle2,
-    /// Pedal.
-    Pedal,
-    /// Coolant temperature.
-    Coolant,
-    /// Inlet air temperature.
-    InletAir,
-    /// Wide-band oxygen sensor of bank 1.
-    Oxygen1,
-    /// Wide-band oxygen sensor of bank 2.
-    Oxygen2,
-    /// Crank sensor: only its wire can be faulty.
-    Crank,
-    /// Switching oxygen sensor behind the catalyst of bank 1.
-    RearOxygen1,
-    /// Switching oxygen sensor behind the catalyst of bank 2.
-    RearOxygen2,
-    /// Pressure in the tank's vapour space.
-    TankPressure,
-    /// Position of the exhaust-gas-recirculation valve.
-    EgrPosition,
+/// Voltage at which the module's own divider holds the pin of a switching oxygen sensor that is cold or disconnected
+/// \[V\]; common practice.
+pub const REAR_COLD_V: f64 = 0.45;
+
+/// A sensor a row: its name in files; what its pin carries with the wire open \[V\], by the module's own pull-up or
+/// divider; its pin; the bank it is mounted in, where a car with fewer banks has none.
+macro_rules! sensors {
+    ($(
+        $(#[$doc:meta])*
+        $sensor:ident: $name:literal, open_v $open_v:expr, pin $pin:expr $(, bank $bank:literal)?;
+    )+) => {
+        /// A sensor that can be at fault itself or in its wire, is measured at its pin and can be renewed. Those of rail
+        /// pressure, fuel level, road speed and the battery have pins in [`SensorFrame`] too, but are always sound and so
+        /// are not among these.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+        #[serde(rename_all = "snake_case")]
+        pub enum Sensor {
+            $($(#[$doc])* $sensor,)+
+        }
+
+        /// How many sensors there are.
+        pub const SENSORS: usize = [$($name),+].len();
+
+        impl Sensor {
+            /// Every sensor with its name in files.
+            pub const ALL: [(Sensor, &'static str); SENSORS] = [$((Sensor::$sensor, $name)),+];
+            /// Voltage at its pin with the wire open \[V\].
+            pub fn open_v(self) -> f64 {
+                match self {
+                    $(Sensor::$sensor => $open_v,)+
+                }
+            }
+            /// The bank it is mounted in, for sensors that a car with fewer banks lacks.
+            pub fn bank(self) -> Option<u8> {
+                match self {
+                    $($(Sensor::$sensor => Some($bank),)?)+
+                    _ => None,
+                }
+            }
+        }
+
+        impl SensorFrame {
+            /// Volts at a sensor's pin; the crank sensor's carries edges.
+            pub fn pin_v(&self, sensor: Sensor) -> f64 {
+                let pin: fn(&SensorFrame) -> f64 = match sensor {
+                    $(Sensor::$sensor => $pin,)+
+                };
+                pin(self)
+            }
+        }
+    };
 }
 
-/// How many sensors there are.
-pub const SENSORS: usize = 14;
+// pull-ups raise the temperature sensors' pins, and the module biases the rear oxygen sensors'
+sensors! {
+    /// Air meter.
+    AirMeter: "air_meter", open_v 0.0, pin |f| f.air_meter_v;
+    /// Manifold pressure.
+    ManifoldPressure: "manifold_pressure", open_v 0.0, pin |f| f.map_v;
+    /// First track of the throttle position sensor.
+    Throttle1: "throttle_1", open_v 0.0, pin |f| f.throttle_v;
+    /// Second track of the throttle position sensor.
+    Throttle2: "throttle_2", open_v 0.0, pin |f| f.throttle2_v;
+    /// Pedal.
+    Pedal: "pedal", open_v 0.0, pin |f| f.pedal_v;
+    /// Coolant temperature.
+    Coolant: "coolant", open_v 5.0, pin |f| f.coolant_v;
+    /// Inlet air temperature.
+    InletAir: "inlet_air", open_v 5.0, pin |f| f.inlet_air_v;
+    /// Wide-band oxygen sensor of bank 1.
+    Oxygen1: "oxygen_1", open_v 0.0, pin |f| f.lambda_v[0];
+    /// Wide-band oxygen sensor of bank 2.
+    Oxygen2: "oxygen_2", open_v 0.0, pin |f| f.lambda_v[1], bank 2;
+    /// Crank sensor: only its wire can be faulty.
+    Crank: "crank", open_v 0.0, pin |_| 0.0;
+    /// Switching oxygen sensor behind the catalyst of bank 1.
+    RearOxygen1: "rear_oxygen_1", open_v REAR_COLD_V, pin |f| f.rear_oxygen_v[0];
+    /// Switching oxygen sensor behind the catalyst of bank 2.
+    RearOxygen2: "rear_oxygen_2", open_v REAR_COLD_V, pin |f| f.rear_oxygen_v[1], bank 2;
+    /// Pressure in the tank's vapour space.
+    TankPressure: "tank_pressure", open_v 0.0, pin |f| f.tank_pressure_v;
+    /// Position of the exhaust-gas-recirculation valve.
+    EgrPosition: "egr_position", open_v 0.0, pin |f| f.egr_position_v;
+}
 
 impl Sensor {
-    /// Every sensor with its name in files.
-    pub const ALL: [(Sensor, &'static str); SENSORS] = [
-        (Sensor::AirMeter, "air_meter"),
-        (Sensor::ManifoldPressure, "manifold_pressure"),
-        (Sensor::Throttle1, "throttle_1"),
-        (Sensor::Throttle2, "throttle_2"),
-        (Sensor::Pedal, "pedal"),
-        (Sensor::Coolant, "coolant"),
-        (Sensor::InletAir, "inlet_air"),
-        (Sensor::Oxygen1, "oxygen_1"),
-        (Sensor::Oxygen2, "oxygen_2"),
-        (Sensor::Crank, "crank"),
-        (Sensor::RearOxygen1, "rear_oxygen_1"),
-        (Sensor::RearOxygen2, "rear_oxygen_2"),
-        (Sensor::TankPressure, "tank_pressure"),
-        (Sensor::EgrPosition, "egr_position"),
-    ];
     /// Index in arrays.
     pub fn index(self) -> usize {
         self as usize
@@ -159,28 +189,6 @@ impl Sensor {
     /// Name in files.
     pub fn name(self) -> &'static str {
         Self::ALL[self.index()].1
-    }
-}
-
-impl SensorFrame {
-    /// Volts at a sensor's pin; the crank sensor's carries edges.
-    pub fn pin_v(&self, sensor: Sensor) -> f64 {
-        match sensor {
-            Sensor::AirMeter => self.air_meter_v,
-            Sensor::ManifoldPressure => self.map_v,
-            Sensor::Throttle1 => self.throttle_v,
-            Sensor::Throttle2 => self.throttle2_v,
-            Sensor::Pedal => self.pedal_v,
-            Sensor::Coolant => self.coolant_v,
-            Sensor::InletAir => self.inlet_air_v,
-            Sensor::Oxygen1 => self.lambda_v[0],
-            Sensor::Oxygen2 => self.lambda_v[1],
-            Sensor::RearOxygen1 => self.rear_oxygen_v[0],
-            Sensor::RearOxygen2 => self.rear_oxygen_v[1],
-            Sensor::TankPressure => self.tank_pressure_v,
-            Sensor::EgrPosition => self.egr_position_v,
-            Sensor::Crank => 0.0,
-        }
     }
 }
 

@@ -430,9 +430,9 @@ pub enum Note {
     Forked,
 }
 
-/// The bank of a sensor that is mounted in the second bank.
+/// The bank that a sensor needs.
 fn bank_of(sensor: Sensor) -> Option<(Place, u8)> {
-    matches!(sensor, Sensor::Oxygen2 | Sensor::RearOxygen2).then_some((Place::Bank, 2))
+    sensor.bank().map(|bank| (Place::Bank, bank))
 }
 
 impl Action {

@@ -30,7 +30,6 @@ use crate::bench::gas;
 use crate::bench::leak_down;
 use crate::bench::tester::Tester;
 use crate::num::{Stream, lag_share};
-use crate::plant::wires::Sensor;
 use crate::plant::{Plant, TICK_S, vapour};
 use crate::signals::{ActuatorFrame, ToothEdge};
 use crate::units::celsius;
@@ -299,7 +298,9 @@ impl Bay {
             Tool::Voltmeter(p) | Tool::Scope(p) => {
                 let (banks, n) = (plant.params().layout.bank_count(), plant.params().layout.cylinders());
                 match p {
-                    Point::Pin(Sensor::Oxygen2 | Sensor::RearOxygen2) if banks < 2 => Err(Hindrance::OneBank),
+                    Point::Pin(s) if s.bank().is_some_and(|b| usize::from(b) > banks) => {
+                        Err(Hindrance::OneBank)
+                    }
                     CRANK if matches!(tool, Tool::Voltmeter(_)) => Err(Hindrance::EdgesOnly),
                     Point::Pin(_) if !h.key_on => Err(Hindrance::NoSupply),
                     Point::Injector(k) if k == 0 || usize::from(k) > n => {

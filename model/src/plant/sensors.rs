@@ -15,8 +15,7 @@
 use crate::num::{self, Stream, Table};
 use crate::plant::fuel::Direct;
 use crate::plant::hands::Plugs;
-use crate::plant::wires::REAR_COLD_V;
-use crate::signals::{MAX_BANKS, Sensor, SensorFrame};
+use crate::signals::{MAX_BANKS, REAR_COLD_V, Sensor, SensorFrame};
 use crate::units::{ParamError, between};
 use serde::{Deserialize, Serialize};
 

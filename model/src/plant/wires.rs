@@ -24,21 +24,6 @@ pub type Sensor = crate::signals::Sensor;
 /// How many sensors there are.
 pub const SENSORS: usize = crate::signals::SENSORS;
 
-/// Voltage at which the module's own divider holds the pin of a switching sensor that is cold or disconnected \[V\];
-/// common practice.
-pub const REAR_COLD_V: f64 = 0.45;
-
-/// Voltage at a sensor's pin with the wire open \[V\]: pull-ups raise the temperature sensors' pins, the module
-/// biases the rear oxygen sensors, the others fall to zero. A new sensor on a pull-up must be named here: no compiler asks
-/// for it.
-fn open_v(sensor: Sensor) -> f64 {
-    match sensor {
-        Sensor::Coolant | Sensor::InletAir => 5.0,
-        Sensor::RearOxygen1 | Sensor::RearOxygen2 => REAR_COLD_V,
-        _ => 0.0,
-    }
-}
-
 /// Condition of a wire.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -154,7 +139,7 @@ impl State {
         } else {
             self.spoil(sensor, ill, volts, dt_s)
         };
-        if plugged { v } else { open_v(sensor) }
+        if plugged { v } else { sensor.open_v() }
     }
 
     /// What a sensor and a wire that are not sound make of a voltage \[V\].
@@ -172,7 +157,7 @@ impl State {
             v = match ill.wire {
                 Wire::ToEarth => 0.0,
                 Wire::ToSupply => 5.0,
-                _ => open_v(sensor),
+                _ => sensor.open_v(),
             };
         }
         let s = &mut self.each[sensor.index()];
