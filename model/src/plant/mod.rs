@@ -12,7 +12,7 @@
 //! 4. wheel: a tooth edge, if one was passed;
 //! 5. time; and every 10 ms, in this order: phaser, throttle plate and air filter, recirculated exhaust gas, tank vapour, fuel, exhaust back
 //!    pressure, catalysts,
-//!    electrics, heat, road and loads, wear, sensor samples (`slow.rs` prepares the inputs of each).
+//!    electrics, heat, road and loads, wear (`slow.rs` prepares the inputs of each), sensor samples (`sensors.rs`).
 //!
 //! When the crank is nearly stopped, steps are of time instead of angle; the gas advances whenever an angle step is
 //! complete.

@@ -1,7 +1,8 @@
 //! The only output of the plant: true values to pin volts.
 //!
 //! **Models** each sensor with its own curve, a lag where it matters, noise per sample, and an open
-//! circuit when its plug is pulled.
+//! circuit when its plug is pulled. Every pin stands once in [`Plant::sample`], with the true value that its sensor
+//! measures.
 //!
 //! **Leaves out** faults between sensor and pin: see `wires`; fuel that sloshes in the tank.
 //!
@@ -12,11 +13,12 @@
 //!
 //! **Checked by** `same_pins…` in `tests/guards/determinism.rs`, `tests/model/oxygen_sensor.rs`, every learning test.
 
+use super::hands::Plugs;
+use super::slow::Now;
+use super::{Plant, catalyst, exhaust};
 use crate::num::{self, Stream, Table};
-use crate::plant::fuel::Direct;
-use crate::plant::hands::Plugs;
-use crate::signals::{MAX_BANKS, REAR_COLD_V, Sensor, SensorFrame};
-use crate::units::{ParamError, between};
+use crate::signals::{ActuatorFrame, MAX_BANKS, REAR_COLD_V, Sensor, SensorFrame, Stages, TICKS_PER_S};
+use crate::units::{ParamError, between, celsius};
 use serde::{Deserialize, Serialize};
 
 /// The `[sensors]` section of a car's file.
@@ -173,116 +175,6 @@ pub struct State {
     egr_noise: Stream,
 }
 
-/// True values at the sensors.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Truth {
-    /// Flow through the meter times the meter's gain \[g/s\].
-    pub air_g_s: f64,
-    /// High-pressure rail over ambient \[kPa\].
-    pub rail_kpa: f64,
-    /// How full the tank is, with the sensor's own offset \[%\]; the ends of the curve are the stops of its arm.
-    pub tank_pct: f64,
-    /// Pressure over the fuel in the tank, above ambient \[kPa\].
-    pub tank_kpa: f64,
-    /// Manifold pressure \[kPa\].
-    pub map_kpa: f64,
-    /// Pintle of the exhaust-gas-recirculation valve with the sensor's own offset \[mm\].
-    pub egr_mm: f64,
-    /// Plate above its stop with the stop's own offset \[deg\].
-    pub plate_deg: f64,
-    /// Error of the first throttle track from wear at this opening \[V\].
-    pub worn_v: f64,
-    /// Wear of the first throttle track \[-\].
-    pub track_wear: f64,
-    /// Pedal \[%\].
-    pub pedal_pct: f64,
-    /// Coolant \[°C\].
-    pub coolant_c: f64,
-    /// Inlet air \[°C\].
-    pub inlet_c: f64,
-    /// Lambda that the wide-band sensors read in the gas.
-    pub lambda: [f64; MAX_BANKS],
-    /// Lambda behind the catalysts.
-    pub rear_lambda: [f64; MAX_BANKS],
-    /// Heater of the oxygen sensors driven.
-    pub heater: bool,
-    /// Speed of the driven wheels at the tread \[m/s\].
-    pub road_m_s: f64,
-    /// Current in the battery's earth lead \[A\].
-    pub battery_a: f64,
-    /// Battery \[°C\].
-    pub battery_c: f64,
-}
-
-/// Volts of every analogue sensor.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Volts {
-    /// Air meter.
-    pub air_meter: f64,
-    /// Manifold pressure.
-    pub map: f64,
-    /// Rail pressure, direct injection only.
-    pub rail: f64,
-    /// Throttle.
-    pub throttle: f64,
-    /// Throttle, second track.
-    pub throttle2: f64,
-    /// Pedal.
-    pub pedal: f64,
-    /// Coolant.
-    pub coolant: f64,
-    /// Inlet air.
-    pub inlet_air: f64,
-    /// Wide-band.
-    pub lambda: [f64; MAX_BANKS],
-    /// Behind the catalysts.
-    pub rear_oxygen: [f64; MAX_BANKS],
-    /// Wheel pulses per second.
-    pub wheel_hz: f64,
-    /// Current at the battery's earth lead.
-    pub battery_sense: f64,
-    /// Temperature at the battery's post.
-    pub battery_temp: f64,
-    /// Level in the tank.
-    pub fuel_level: f64,
-    /// Pressure in the tank.
-    pub tank_pressure: f64,
-    /// Position of the exhaust-gas-recirculation valve.
-    pub egr_position: f64,
-}
-
-impl Volts {
-    /// Puts the volts onto the harness: a wire that can be faulty carries what `pin` returns for the sensor, whether
-    /// its plug is in, and its volts.
-    #[inline]
-    pub fn onto(
-        &self,
-        f: &mut SensorFrame,
-        plugs: &Plugs,
-        metered: bool,
-        mut pin: impl FnMut(Sensor, bool, f64) -> f64,
-    ) {
-        f.air_meter_v = pin(Sensor::AirMeter, metered, self.air_meter);
-        f.map_v = pin(Sensor::ManifoldPressure, plugs.map, self.map);
-        f.throttle_v = pin(Sensor::Throttle1, plugs.throttle, self.throttle);
-        f.throttle2_v = pin(Sensor::Throttle2, plugs.throttle, self.throttle2);
-        f.pedal_v = pin(Sensor::Pedal, plugs.pedal, self.pedal);
-        f.coolant_v = pin(Sensor::Coolant, plugs.coolant, self.coolant);
-        f.inlet_air_v = pin(Sensor::InletAir, plugs.air_meter, self.inlet_air);
-        for (b, out) in f.lambda_v.iter_mut().enumerate() {
-            *out = pin([Sensor::Oxygen1, Sensor::Oxygen2][b], plugs.lambda[b], self.lambda[b]);
-        }
-        for (b, out) in f.rear_oxygen_v.iter_mut().enumerate() {
-            *out = pin([Sensor::RearOxygen1, Sensor::RearOxygen2][b], plugs.rear[b], self.rear_oxygen[b]);
-        }
-        (f.wheel_hz, f.rail_v) = (self.wheel_hz, self.rail);
-        (f.battery_sense_v, f.battery_temp_v) = (self.battery_sense, self.battery_temp);
-        f.fuel_level_v = self.fuel_level;
-        f.tank_pressure_v = pin(Sensor::TankPressure, true, self.tank_pressure);
-        f.egr_position_v = pin(Sensor::EgrPosition, plugs.egr_valve, self.egr_position);
-    }
-}
-
 impl State {
     /// Cold and at rest.
     pub fn at_rest(seed: u64) -> Self {
@@ -302,57 +194,154 @@ impl State {
             egr_noise: Stream::new(seed, "sensor.egr_position"),
         }
     }
-    /// One sample, every 10 ms.
-    pub fn sample(&mut self, p: &Params, direct: Option<&Direct>, t: &Truth, dt_s: f64) -> Volts {
-        self.air_g_s += (t.air_g_s.max(0.0) - self.air_g_s) * num::kept_lag_share(dt_s, p.air_meter_lag_s);
-        let told = self.air_g_s * (1.0 + p.air_meter_noise * self.air_noise.jitter());
-        self.heated_s =
-            if t.heater { (self.heated_s + dt_s).min(1e4) } else { (self.heated_s - dt_s).max(0.0) };
+    /// Volts of the wide-band sensors in the banks' pipes; 0 until they are hot.
+    fn lambda_v(&mut self, p: &Params, banks: &[exhaust::Bank], dt_s: f64) -> [f64; MAX_BANKS] {
+        let mut truth = [10.0; MAX_BANKS];
+        for (l, b) in truth.iter_mut().zip(banks) {
+            *l = p.seen_lambda(b.lambda, b.raw);
+        }
         let lag = num::kept_lag_share(dt_s, p.lambda_lag_s);
         let mut lambda = [0.0; MAX_BANKS];
         for ((seen, truth), (noise, v)) in
-            self.lambda.iter_mut().zip(t.lambda).zip(self.lambda_noise.iter_mut().zip(&mut lambda))
+            self.lambda.iter_mut().zip(truth).zip(self.lambda_noise.iter_mut().zip(&mut lambda))
         {
             *seen += (truth - *seen) * lag;
             let volts = p.lambda_v.at(*seen) + p.lambda_noise_v * noise.jitter();
             *v = if self.heated_s >= p.lambda_ready_s { volts } else { 0.0 };
         }
-        let rear_lag = num::kept_lag_share(dt_s, p.rear_oxygen_lag_s);
-        let rear_ready = self.heated_s >= p.rear_oxygen_ready_s;
-        for (v, truth) in self.rear_v.iter_mut().zip(t.rear_lambda) {
-            let settles_v = if rear_ready { p.rear_oxygen_v.at(truth) } else { REAR_COLD_V };
-            *v += (settles_v - *v) * rear_lag;
+        lambda
+    }
+    /// Volts of the switching sensors behind the catalysts.
+    fn rear_v(&mut self, p: &Params, banks: &[catalyst::Bank], dt_s: f64) -> [f64; MAX_BANKS] {
+        let mut truth = [10.0; MAX_BANKS];
+        for (l, b) in truth.iter_mut().zip(banks) {
+            *l = b.lambda;
         }
-        Volts {
-            air_meter: p.air_meter_v.as_ref().map_or(0.0, |curve| curve.at(told)),
-            rail: direct.map_or(0.0, |d| d.rail_v.at(t.rail_kpa) + d.rail_noise_v * self.rail_noise.jitter()),
-            map: p.map_v.at(t.map_kpa) + p.map_noise_v * self.map_noise.jitter(),
-            throttle: p.throttle_closed_v
-                + p.throttle_v_deg * t.plate_deg
-                + t.worn_v
-                + (p.throttle_noise_v + WORN_NOISE_V * t.track_wear) * self.throttle_noise.jitter(),
-            throttle2: 5.0
-                - p.throttle_closed_v
-                - p.throttle_v_deg * t.plate_deg
-                - p.throttle_noise_v * self.throttle2_noise.jitter(),
-            pedal: p.pedal_v.at(t.pedal_pct),
-            coolant: p.coolant_v.at(t.coolant_c),
-            inlet_air: p.inlet_air_v.at(t.inlet_c),
-            lambda,
-            rear_oxygen: self.rear_v,
-            wheel_hz: p.wheel_pulses_m * t.road_m_s,
-            battery_sense: 2.5
-                + p.battery_sense_v_a * t.battery_a
-                + p.battery_sense_noise_v * self.battery_noise.jitter(),
-            battery_temp: p.battery_temp_v.at(t.battery_c),
-            fuel_level: p.fuel_level_v.at(t.tank_pct),
-            tank_pressure: p.tank_pressure_v.as_ref().map_or(0.0, |curve| {
-                curve.at(t.tank_kpa) + p.tank_pressure_noise_v * self.tank_noise.jitter()
+        let lag = num::kept_lag_share(dt_s, p.rear_oxygen_lag_s);
+        let ready = self.heated_s >= p.rear_oxygen_ready_s;
+        for (v, truth) in self.rear_v.iter_mut().zip(truth) {
+            let settles_v = if ready { p.rear_oxygen_v.at(truth) } else { REAR_COLD_V };
+            *v += (settles_v - *v) * lag;
+        }
+        self.rear_v
+    }
+    /// Air that the meter tells \[g/s\] of a flow times its gain.
+    fn told_g_s(&mut self, p: &Params, air_g_s: f64, dt_s: f64) -> f64 {
+        self.air_g_s += (air_g_s.max(0.0) - self.air_g_s) * num::kept_lag_share(dt_s, p.air_meter_lag_s);
+        self.air_g_s * (1.0 + p.air_meter_noise * self.air_noise.jitter())
+    }
+}
+
+/// Volts of a sensor that not every car has: its curve at the true value, and noise \[V\] from its stream.
+fn noisy_v(curve: Option<&Table>, truth: f64, (noise_v, stream): (f64, &mut Stream)) -> f64 {
+    curve.map_or(0.0, |curve| curve.at(truth) + noise_v * stream.jitter())
+}
+
+impl Plant {
+    /// The last stage of the slow part and the plant's only output: what every pin carries.
+    pub(super) fn sample(&mut self, drive: &ActuatorFrame, now: &Now, dt: f64) {
+        let Self { p: params, s, .. } = self;
+        let (p, h, own) = (&params.sensors, &s.hands, &mut s.sensors);
+        let (plugs, ills, wires) = (&h.plugs, &h.ills, &mut s.wires);
+        // what a wire that can be faulty makes of its sensor's volts
+        let mut pin = |sensor: Sensor, is_in: bool, volts: f64| {
+            wires.pass(sensor, &ills[sensor.index()], is_in, volts, dt)
+        };
+        let heater = drive.lambda_heater && now.powered;
+        own.heated_s = if heater { (own.heated_s + dt).min(1e4) } else { (own.heated_s - dt).max(0.0) };
+        let lambda_v = own.lambda_v(p, &s.exhaust.banks, dt);
+        let rear_v = own.rear_v(p, &s.catalysts.banks, dt);
+        let air_g_s = now.metered_kg_s * 1e3;
+        let told_g_s = own.told_g_s(p, air_g_s * s.parts.air_meter.tells(air_g_s), dt);
+        // without a meter nothing is wired to its pin
+        let metered = plugs.air_meter && p.air_meter_v.is_some();
+        let plate_deg = s.air.opening_deg + now.stop_deg;
+        let field_duty = if plugs.alternator { s.electrical.duty } else { 0.0 };
+        s.frame = SensorFrame {
+            tick: num::whole(s.time_s * TICKS_PER_S),
+            supply_v: s.electrical.supply_v,
+            key_on: h.key_on && now.powered,
+            key_crank: h.key_crank && now.powered,
+            air_meter_v: {
+                let volts = p.air_meter_v.as_ref().map_or(0.0, |curve| curve.at(told_g_s));
+                pin(Sensor::AirMeter, metered, volts)
+            },
+            map_v: {
+                let volts = p.map_v.at(s.air.manifold_pa * 1e-3) + p.map_noise_v * own.map_noise.jitter();
+                pin(Sensor::ManifoldPressure, plugs.map, volts)
+            },
+            throttle_v: {
+                let noise_v = p.throttle_noise_v + WORN_NOISE_V * s.parts.throttle.track_wear;
+                let volts = p.throttle_closed_v
+                    + p.throttle_v_deg * plate_deg
+                    + now.worn_v
+                    + noise_v * own.throttle_noise.jitter();
+                pin(Sensor::Throttle1, plugs.throttle, volts)
+            },
+            throttle2_v: {
+                let volts = 5.0
+                    - p.throttle_closed_v
+                    - p.throttle_v_deg * plate_deg
+                    - p.throttle_noise_v * own.throttle2_noise.jitter();
+                pin(Sensor::Throttle2, plugs.throttle, volts)
+            },
+            pedal_v: pin(Sensor::Pedal, plugs.pedal, p.pedal_v.at(h.pedal_pct)),
+            coolant_v: pin(Sensor::Coolant, plugs.coolant, p.coolant_v.at(now.coolant_c)),
+            inlet_air_v: pin(Sensor::InletAir, plugs.air_meter, p.inlet_air_v.at(celsius(now.inlet_k))),
+            lambda_v: std::array::from_fn(|b| {
+                pin([Sensor::Oxygen1, Sensor::Oxygen2][b], plugs.lambda[b], lambda_v[b])
             }),
-            egr_position: p
-                .egr_position_v
-                .as_ref()
-                .map_or(0.0, |curve| curve.at(t.egr_mm) + p.egr_position_noise_v * self.egr_noise.jitter()),
-        }
+            rear_oxygen_v: std::array::from_fn(|b| {
+                pin([Sensor::RearOxygen1, Sensor::RearOxygen2][b], plugs.rear[b], rear_v[b])
+            }),
+            brake: h.brake_pct > 0.0,
+            compressor_request: h.compressor,
+            heated_glass: h.heated_glass && h.key_on,
+            lamps: h.lamps,
+            neutral: !h.drive,
+            wheel_hz: p.wheel_pulses_m * s.road.wheels_m_s(),
+            field_duty,
+            rail_v: params.fuel.direct.as_ref().map_or(0.0, |d| {
+                d.rail_v.at(s.fuel.high_pa * 1e-3) + d.rail_noise_v * own.rail_noise.jitter()
+            }),
+            battery_sense_v: 2.5
+                + p.battery_sense_v_a * s.electrical.sensed_a
+                + p.battery_sense_noise_v * own.battery_noise.jitter(),
+            battery_temp_v: p.battery_temp_v.at(celsius(s.parts.battery.acid_k)),
+            fuel_level_v: p.fuel_level_v.at(s.fuel.full_pct(&params.fuel) + s.parts.level_sensor.offset_pct),
+            tank_pressure_v: {
+                let noise = (p.tank_pressure_noise_v, &mut own.tank_noise);
+                let volts = noisy_v(p.tank_pressure_v.as_ref(), s.vapour.gauge_pa * 1e-3, noise);
+                pin(Sensor::TankPressure, true, volts)
+            },
+            egr_position_v: {
+                let noise = (p.egr_position_noise_v, &mut own.egr_noise);
+                let mm = s.egr.lift_mm + s.parts.egr_valve.stop_mm;
+                pin(Sensor::EgrPosition, plugs.egr_valve, noisy_v(p.egr_position_v.as_ref(), mm, noise))
+            },
+            stages: stages(plugs, s.electrical.supply_v, drive.lambda_heater, field_duty),
+        };
+        s.crank_wire_broken = s.wires.broken(Sensor::Crank, &ills[Sensor::Crank.index()], dt);
+    }
+}
+
+/// What the module's output stages see at their pins. Values of heaters and of the regulator's line by common
+/// practice.
+fn stages(plugs: &Plugs, supply_v: f64, heater: bool, field_duty: f64) -> Stages {
+    /// Voltage at the pin of a stage with nothing connected \[V\].
+    const BIAS_V: f64 = 2.5;
+    /// Heater of an oxygen sensor, hot \[Ω\].
+    const HEATER_OHM: f64 = 12.0;
+    let pin = |is_in: bool| if is_in { supply_v } else { BIAS_V.min(supply_v) };
+    Stages {
+        injector_v: plugs.injectors.map(pin),
+        coil_v: plugs.coils.map(pin),
+        purge_v: pin(plugs.purge_valve),
+        cam_valve_v: pin(plugs.cam_valve),
+        egr_valve_v: pin(plugs.egr_valve),
+        fan_v: pin(plugs.fan),
+        rear_heater_a: plugs.rear.map(|is_in| if is_in && heater { supply_v / HEATER_OHM } else { 0.0 }),
+        // the regulator pulls it down for as long as the field has current, and a little at rest
+        generator_v: if plugs.alternator { 4.0 - 3.0 * field_duty.clamp(0.0, 1.0) } else { 5.0 },
     }
 }

@@ -1,17 +1,14 @@
 //! The slow part of a step, every 10 ms: the inputs that each of its stages passes to its model.
 //!
-//! *Inside*: one function for each stage. *Outside*: their order ([`super::Plant`]), what a model does with its
-//! inputs (its own file). A stage reads the results of the stages before it; values that must be the same for all
+//! *Inside*: one function for each stage but the last. *Outside*: their order ([`super::Plant`]), what a model does with
+//! its inputs (its own file), the last stage: the samples of the sensors ([`super::sensors`]). A stage reads the results of the stages before it; values that must be the same for all
 //! stages are computed before the first ([`Now`]).
 
-use super::hands::Plugs;
 use super::wires::{Sensor, Wire};
 use super::{
-    Derived, Params, Plant, State, air, catalyst, egr, electrical, fuel, phaser, road, sensors, thermal,
-    vapour,
+    Derived, Params, Plant, State, air, catalyst, egr, electrical, fuel, phaser, road, thermal, vapour,
 };
-use crate::num;
-use crate::signals::{ActuatorFrame, MAX_BANKS, Stages, TICKS_PER_S, ToothEdge};
+use crate::signals::{ActuatorFrame, ToothEdge};
 use crate::units::{celsius, rpm};
 
 /// Longest step of the catalyst model \[s\].
@@ -22,21 +19,21 @@ pub(super) struct Now {
     /// Crank \[rad/s\].
     omega: f64,
     /// The electrics have power.
-    powered: bool,
+    pub(super) powered: bool,
     /// The engine runs.
     running: bool,
     /// The radiator's fan turns.
     fan: bool,
     /// Coolant \[°C\].
-    coolant_c: f64,
+    pub(super) coolant_c: f64,
     /// Air at the meter \[K\].
-    inlet_k: f64,
+    pub(super) inlet_k: f64,
     /// Mean of the metered air since the last sample \[kg/s\].
-    metered_kg_s: f64,
+    pub(super) metered_kg_s: f64,
     /// Offset of the fitted body's closed stop from nominal \[deg\].
-    stop_deg: f64,
+    pub(super) stop_deg: f64,
     /// Error of the throttle's first track from wear \[V\].
-    worn_v: f64,
+    pub(super) worn_v: f64,
 }
 
 impl Plant {
@@ -328,63 +325,6 @@ impl Plant {
             p.wear.runs(&mut s.parts, hours);
         }
     }
-
-    /// The only output: the sensors' readings, and what their wires pass to the pins.
-    pub(super) fn sample(&mut self, drive: &ActuatorFrame, now: &Now, dt: f64) {
-        let Self { p, s, .. } = self;
-        let h = &s.hands;
-        let mut lambda = [10.0; MAX_BANKS];
-        for (l, b) in lambda.iter_mut().zip(&s.exhaust.banks) {
-            *l = p.sensors.seen_lambda(b.lambda, b.raw);
-        }
-        let mut rear_lambda = [10.0; MAX_BANKS];
-        for (l, b) in rear_lambda.iter_mut().zip(&s.catalysts.banks) {
-            *l = b.lambda;
-        }
-        let air_g_s = now.metered_kg_s * 1e3;
-        let truth = sensors::Truth {
-            air_g_s: air_g_s * s.parts.air_meter.tells(air_g_s),
-            tank_pct: s.fuel.full_pct(&p.fuel) + s.parts.level_sensor.offset_pct,
-            tank_kpa: s.vapour.gauge_pa * 1e-3,
-            rail_kpa: s.fuel.high_pa * 1e-3,
-            map_kpa: s.air.manifold_pa * 1e-3,
-            egr_mm: s.egr.lift_mm + s.parts.egr_valve.stop_mm,
-            plate_deg: s.air.opening_deg + now.stop_deg,
-            worn_v: now.worn_v,
-            track_wear: s.parts.throttle.track_wear,
-            pedal_pct: h.pedal_pct,
-            coolant_c: now.coolant_c,
-            inlet_c: celsius(now.inlet_k),
-            lambda,
-            rear_lambda,
-            heater: drive.lambda_heater && now.powered,
-            road_m_s: s.road.wheels_m_s(),
-            battery_a: s.electrical.sensed_a,
-            battery_c: celsius(s.parts.battery.acid_k),
-        };
-        let v = s.sensors.sample(&p.sensors, p.fuel.direct.as_ref(), &truth, dt);
-        let (plugs, ills, wires) = (&h.plugs, &h.ills, &mut s.wires);
-        let pin = |sensor: Sensor, is_in: bool, volts: f64| {
-            wires.pass(sensor, &ills[sensor.index()], is_in, volts, dt)
-        };
-        let supply_v = s.electrical.supply_v;
-        let f = &mut s.frame;
-        f.tick = num::whole(s.time_s * TICKS_PER_S);
-        f.supply_v = supply_v;
-        f.key_on = h.key_on && now.powered;
-        f.key_crank = h.key_crank && now.powered;
-        // without a meter nothing is wired to its pin
-        let metered = plugs.air_meter && p.sensors.air_meter_v.is_some();
-        v.onto(f, plugs, metered, pin);
-        s.crank_wire_broken = s.wires.broken(Sensor::Crank, &ills[Sensor::Crank.index()], dt);
-        f.brake = h.brake_pct > 0.0;
-        f.compressor_request = h.compressor;
-        f.heated_glass = h.heated_glass && h.key_on;
-        f.lamps = h.lamps;
-        f.neutral = !h.drive;
-        f.field_duty = if plugs.alternator { s.electrical.duty } else { 0.0 };
-        f.stages = stages(plugs, supply_v, drive.lambda_heater, f.field_duty);
-    }
 }
 
 impl State {
@@ -415,26 +355,5 @@ impl State {
             return Some(ToothEdge { tick, cam_high, cam_tick });
         }
         None
-    }
-}
-
-/// What the module's output stages see at their pins. Values of heaters and of the regulator's line by common
-/// practice.
-fn stages(plugs: &Plugs, supply_v: f64, heater: bool, field_duty: f64) -> Stages {
-    /// Voltage at the pin of a stage with nothing connected \[V\].
-    const BIAS_V: f64 = 2.5;
-    /// Heater of an oxygen sensor, hot \[Ω\].
-    const HEATER_OHM: f64 = 12.0;
-    let pin = |is_in: bool| if is_in { supply_v } else { BIAS_V.min(supply_v) };
-    Stages {
-        injector_v: plugs.injectors.map(pin),
-        coil_v: plugs.coils.map(pin),
-        purge_v: pin(plugs.purge_valve),
-        cam_valve_v: pin(plugs.cam_valve),
-        egr_valve_v: pin(plugs.egr_valve),
-        fan_v: pin(plugs.fan),
-        rear_heater_a: plugs.rear.map(|is_in| if is_in && heater { supply_v / HEATER_OHM } else { 0.0 }),
-        // the regulator pulls it down for as long as the field has current, and a little at rest
-        generator_v: if plugs.alternator { 4.0 - 3.0 * field_duty.clamp(0.0, 1.0) } else { 5.0 },
     }
 }
