@@ -2,7 +2,7 @@
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use crate::bay::{CARS, act, hold, warm};
-use idlewright::bench::action::{Action, Connector};
+use idlewright::bench::action::{Action, Connector, Key, Sensor};
 use idlewright::bench::{Bench, Done};
 
 /// Lowest and highest speed over the next seconds \[rpm\].
@@ -56,6 +56,29 @@ fn holds_refused_hold_lets_go() {
     b.advance_by(5.0);
     assert_ne!(b.act("", Action::Hold { rpm: 2500.0, nm: 0.0 }), Done::Yes);
     assert_eq!(b.hands().pedal_pct, 0.0);
+}
+
+/// Which sensors a car has comes from the curves in its file; a pin to which nothing is wired carries nothing.
+#[test]
+fn holds_a_car_has_the_sensors_whose_pins_carry_volts() {
+    use idlewright::bench::setup::Setup;
+    for (car, text) in CARS {
+        let mut b = Bench::standing(&Setup::healthy(text, 1, 20.0)).expect("a bench");
+        act(&mut b, Action::Key(Key::On));
+        b.advance_by(1.0);
+        let has = idlewright::bench::car::Car::parse(text).expect("a car").has();
+        for (sensor, name) in Sensor::ALL {
+            let there = match sensor {
+                // edges, not volts
+                Sensor::Crank => true,
+                // cold ones carry nothing, or what the module holds their pins at
+                Sensor::Oxygen1 | Sensor::RearOxygen1 => true,
+                Sensor::Oxygen2 | Sensor::RearOxygen2 => has.banks > 1,
+                _ => b.plant().frame().pin_v(sensor) > 0.1,
+            };
+            assert_eq!(has.sensor(sensor), there, "{car}: {name}");
+        }
+    }
 }
 
 /// What a car lacks is refused with its reason, whichever car it is; on a car with one bank, connectors of a second one

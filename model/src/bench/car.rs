@@ -3,6 +3,7 @@
 use super::has::Has;
 use crate::ecm::{self, Calibration, Nameplate};
 use crate::plant;
+use crate::signals::Sensor;
 use crate::units::ParamError;
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
@@ -211,6 +212,8 @@ impl Car {
             phaser: self.plant.phaser.is_some(),
             vapour: self.plant.vapour.is_some(),
             egr: self.plant.egr.is_some(),
+            sensors: Sensor::ALL
+                .map(|(s, _)| self.plant.sensors.has(s) && s.bank().is_none_or(|bank| bank <= self.banks())),
         }
     }
     /// Names of the memory profiles available for its module.

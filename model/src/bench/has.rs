@@ -5,6 +5,7 @@
 
 use super::action::{Connector, PartKind, Sensor};
 use super::facts::Hindrance;
+use crate::signals::SENSORS;
 
 /// What a car has.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -21,6 +22,8 @@ pub struct Has {
     pub vapour: bool,
     /// It recirculates exhaust gas through a valve.
     pub egr: bool,
+    /// Whether a sensor is on it, by [`Sensor::index`].
+    pub sensors: [bool; SENSORS],
 }
 
 impl Has {
@@ -51,13 +54,7 @@ impl Has {
     }
     /// Whether a sensor is on the car.
     pub fn sensor(&self, sensor: Sensor) -> bool {
-        match sensor {
-            Sensor::AirMeter => self.air_meter,
-            Sensor::Oxygen2 | Sensor::RearOxygen2 => self.banks > 1,
-            Sensor::TankPressure => self.vapour,
-            Sensor::EgrPosition => self.egr,
-            _ => true,
-        }
+        self.sensors[sensor.index()]
     }
     fn system(&self, there: bool, without: Hindrance) -> Result<(), Hindrance> {
         if there { Ok(()) } else { Err(without) }

@@ -97,31 +97,16 @@ impl Params {
     /// Checks every value.
     pub fn check(&self) -> Result<(), ParamError> {
         let s = "sensors";
-        for p in self.air_meter_v.iter().flat_map(Table::points) {
-            between(s, "air_meter_v", p[1], 0.0, 5.0)?;
-        }
-        for p in self.tank_pressure_v.iter().flat_map(Table::points) {
-            between(s, "tank_pressure_v", p[1], 0.0, 5.0)?;
-        }
-        for p in self.egr_position_v.iter().flat_map(Table::points) {
-            between(s, "egr_position_v", p[1], 0.0, 5.0)?;
-        }
-        between(s, "egr_position_noise_v", self.egr_position_noise_v, 0.0, 0.1)?;
-        between(s, "tank_pressure_noise_v", self.tank_pressure_noise_v, 0.0, 0.1)?;
-        for (key, table) in [
-            ("map_v", &self.map_v),
-            ("pedal_v", &self.pedal_v),
-            ("coolant_v", &self.coolant_v),
-            ("inlet_air_v", &self.inlet_air_v),
-            ("lambda_v", &self.lambda_v),
-            ("rear_oxygen_v", &self.rear_oxygen_v),
-            ("battery_temp_v", &self.battery_temp_v),
-            ("fuel_level_v", &self.fuel_level_v),
-        ] {
-            for p in table.points() {
+        let always_sound =
+            [("battery_temp_v", Some(&self.battery_temp_v)), ("fuel_level_v", Some(&self.fuel_level_v))];
+        let curves = Sensor::ALL.iter().filter_map(|(sensor, _)| self.curve(*sensor));
+        for (key, curve) in curves.chain(always_sound) {
+            for p in curve.map_or(&[][..], Table::points) {
                 between(s, key, p[1], 0.0, 5.0)?;
             }
         }
+        between(s, "egr_position_noise_v", self.egr_position_noise_v, 0.0, 0.1)?;
+        between(s, "tank_pressure_noise_v", self.tank_pressure_noise_v, 0.0, 0.1)?;
         between(s, "air_meter_lag_s", self.air_meter_lag_s, 0.0, 1.0)?;
         between(s, "air_meter_noise", self.air_meter_noise, 0.0, 0.1)?;
         between(s, "map_noise_v", self.map_noise_v, 0.0, 0.2)?;
@@ -138,6 +123,26 @@ impl Params {
         between(s, "battery_sense_v_a", self.battery_sense_v_a, 1e-4, 0.1)?;
         between(s, "battery_sense_noise_v", self.battery_sense_noise_v, 0.0, 0.01)?;
         between(s, "wheel_pulses_m", self.wheel_pulses_m, 0.1, 200.0)
+    }
+    /// Curve of a sensor by its key; of a sensor that not every car has, none where this one lacks it. The throttle's
+    /// tracks answer by a slope and the crank sensor by edges.
+    fn curve(&self, sensor: Sensor) -> Option<(&'static str, Option<&Table>)> {
+        match sensor {
+            Sensor::AirMeter => Some(("air_meter_v", self.air_meter_v.as_ref())),
+            Sensor::ManifoldPressure => Some(("map_v", Some(&self.map_v))),
+            Sensor::Pedal => Some(("pedal_v", Some(&self.pedal_v))),
+            Sensor::Coolant => Some(("coolant_v", Some(&self.coolant_v))),
+            Sensor::InletAir => Some(("inlet_air_v", Some(&self.inlet_air_v))),
+            Sensor::Oxygen1 | Sensor::Oxygen2 => Some(("lambda_v", Some(&self.lambda_v))),
+            Sensor::RearOxygen1 | Sensor::RearOxygen2 => Some(("rear_oxygen_v", Some(&self.rear_oxygen_v))),
+            Sensor::TankPressure => Some(("tank_pressure_v", self.tank_pressure_v.as_ref())),
+            Sensor::EgrPosition => Some(("egr_position_v", self.egr_position_v.as_ref())),
+            Sensor::Throttle1 | Sensor::Throttle2 | Sensor::Crank => None,
+        }
+    }
+    /// Whether a sensor is on the car: the file gives its curve, if it has one.
+    pub fn has(&self, sensor: Sensor) -> bool {
+        self.curve(sensor).is_none_or(|(_, curve)| curve.is_some())
     }
     /// Lambda that a wide-band sensor reads in a gas, from the gas's lambda, burned or not, and its raw fuel over the
     /// fuel that its air could burn.
