@@ -7,7 +7,7 @@ mod facts;
 mod live;
 mod scan;
 
-pub use self::live::{LIVE, Live, LiveValues};
+pub use self::live::{LIVE, Live, LiveValues, Needs};
 use crate::label::BatteryKind;
 pub use facts::{
     CodeState, Failed, FuelSystem, Gate, GateStatus, Hold, NoStop, Notice, Refused, ThrownAway, WaitsFor,

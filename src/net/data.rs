@@ -11,7 +11,7 @@ use super::obd;
 use super::refusal::{Nrc, done, nrc};
 use super::routines::cut;
 use crate::label::BatteryKind;
-use crate::link::{DiagRequest, DiagResponse, LIVE, LearnedStatus, Scan, Writer};
+use crate::link::{DiagRequest, DiagResponse, LIVE, LearnedStatus, Needs, Scan, Writer};
 
 /// Maximum number of identifiers in one request.
 const MOST: usize = 16;
@@ -46,20 +46,21 @@ fn cylinder(s: &Scan, did: u16, from: u16) -> Option<u8> {
 }
 
 /// Whether this car has the quantity that a live value measures.
-fn has(s: &Scan, id: &str) -> bool {
-    match id {
-        "rail_kpa" => s.rail,
-        "alcohol_pct" => s.blends,
-        "cam_wanted_deg" | "cam_advance_deg" => s.phased,
-        id if id.starts_with("egr_") => s.egr_least.is_some(),
-        id if id.contains("_bank2") => s.banks > 1,
-        _ => true,
+fn has(s: &Scan, needs: Needs) -> bool {
+    match needs {
+        Needs::Rail => s.rail,
+        Needs::Blends => s.blends,
+        Needs::Phaser => s.phased,
+        Needs::Egr => s.egr_least.is_some(),
+        Needs::Bank2 => s.banks > 1,
+        // nobody can tell a car without the sensor, or one whose test has not run, from a 0
+        Needs::Nothing | Needs::SensorOrTest => true,
     }
 }
 
 fn value(m: &mut dyn Module, s: &Scan, session: u8, did: u16) -> Option<Vec<u8>> {
     let live = did.checked_sub(LIVE_FROM).and_then(|k| LIVE.get(usize::from(k)));
-    if let Some(live) = live.filter(|l| has(s, l.id)) {
+    if let Some(live) = live.filter(|l| has(s, l.needs)) {
         m.read(&DiagRequest::ReadLive);
         return Some(thousandths((live.get)(&s.live)).into());
     }

@@ -11,7 +11,9 @@ use crate::bench::action::{Action, Connector, Gear, Ill, Key, Load, Note, PartCh
 use crate::bench::record::{Entry, Kind};
 use crate::bench::view::Course;
 use crate::catalogue::parts::Says;
-use crate::link::{CodeStatus, DiagRequest, DiagResponse, LIVE, LearnedStatus, Live, LiveValues, Routine};
+use crate::link::{
+    CodeStatus, DiagRequest, DiagResponse, LIVE, LearnedStatus, Live, LiveValues, Needs, Routine,
+};
 use crate::words::numbers::{measured, number, signed};
 use crate::words::{facts, name, readings, say};
 
@@ -232,31 +234,16 @@ fn fit_words(choice: &PartChoice, lid_open: bool) -> String {
     out.join(", ")
 }
 
-/// Values that stand at 0 together where a car lacks what they tell, or where no test has written them yet.
-const LACKED: [&[&str]; 9] = [
-    &[
-        "lambda_bank2",
-        "short_bank2_pct",
-        "long_bank2_pct",
-        "rear_oxygen_bank2_v",
-        "catalyst_bank2_pct",
-        "rear_trim_bank2_pct",
-    ],
-    &["egr_wanted_mm", "egr_lift_mm", "egr_position_mm"],
-    &["cam_wanted_deg", "cam_advance_deg"],
-    &["rail_kpa"],
-    &["tank_kpa"],
-    &["vapour_leak_mm"],
-    &["alcohol_pct"],
-    &["catalyst_pct"],
-    &["cut_out_drop_rpm"],
-];
-
 /// What reading the live values showed, each value with its name.
 fn live_words(l: &LiveValues) -> Vec<String> {
-    let nothing = |id: &&str| l.named(id) == Some(0.0);
-    let lacks = |id: &str| LACKED.iter().any(|all| all.contains(&id) && all.iter().all(nothing));
-    let told = LIVE.iter().filter(|v| !lacks(v.id));
+    let nothing = |v: &Live| (v.get)(l) == 0.0;
+    // what a car lacks stands at 0 altogether
+    let lacks = |v: &Live| match v.needs {
+        Needs::Nothing => false,
+        Needs::SensorOrTest => nothing(v),
+        system => LIVE.iter().filter(|v| v.needs == system).all(nothing),
+    };
+    let told = LIVE.iter().filter(|v| !lacks(v));
     let one =
         |v: &Live| say!("ill-one", what = name("signal", v.id), value = readings::live(v.id, (v.get)(l)));
     told.map(one).collect()
