@@ -104,6 +104,32 @@ fn exact_sensor_faults_offset_gain_stuck() {
     }
 }
 
+/// A sensor that the module does not read would be a part without any effect: the module must come to another state
+/// when nothing but its volts differ.
+#[test]
+fn holds_the_module_reads_every_sensor_of_its_car() {
+    for (name, text) in CARS {
+        let mut b = standing(&Setup::healthy(text, 1, 88.0));
+        key_on(&mut b);
+        b.advance_by(1.0);
+        let has = Car::parse(text).expect("a car").has();
+        for (sensor, id) in Sensor::ALL {
+            // edges have no volts
+            if sensor == Sensor::Crank || !has.sensor(sensor) {
+                continue;
+            }
+            let [low, again, high] = [1.5, 1.5, 3.0].map(|volts| {
+                let mut b = b.clone();
+                ill(&mut b, sensor, Ill { gain: 0.0, offset_v: volts, ..Ill::default() });
+                b.advance_by(0.2);
+                b
+            });
+            assert!(low.ecm().s == again.ecm().s, "{name}: {id}");
+            assert!(low.ecm().s != high.ecm().s, "{name}: {id}");
+        }
+    }
+}
+
 /// A first-order lag answers a step with 1 − exp(−t/τ), sampled exactly.
 #[test]
 fn exact_sensor_faults_lag() {

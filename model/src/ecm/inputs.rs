@@ -532,28 +532,8 @@ impl State {
         (self.map_kpa + (in_g_s - out_g_s) * kpa_g * dt_s).clamp(15.0, self.ambient_kpa.max(15.0))
     }
 
-    /// One sample of the pins, every 10 ms. `plate`: nominal air flow past the plate \[g/s\] and volume of the
-    /// manifold \[L\], used when no sensor measures air.
-    pub fn sample(&mut self, cal: &Cal, f: &SensorFrame, plate: [f64; 2]) {
-        let first = !self.sampled;
-        self.sampled = true;
-        let dt = (f.tick as f64 / TICKS_PER_S - self.time_s).clamp(0.0, 0.1);
-        self.time_s = f.tick as f64 / TICKS_PER_S;
-        if f.tick > self.last_edge + STALL_TICKS && (self.rpm > 0.0 || self.found) {
-            // no engine stops from one tooth to the next
-            self.lose_by_signal(self.last_period, f.tick);
-            self.rpm = 0.0;
-            self.segment_rpm = 0.0;
-            self.last_period = 0;
-            self.since_cam = None;
-        }
-        let follow = |old: f64, new: f64, share: f64| if first { new } else { old + (new - old) * share };
-        self.supply_v = f.supply_v;
-        self.rear_oxygen_v = f.rear_oxygen_v;
-        (self.tank_pressure_v, self.egr_position_v) = (f.tank_pressure_v, f.egr_position_v);
-        self.stages = f.stages;
-        self.key_on = f.key_on;
-        self.key_crank = f.key_crank;
+    /// Judges the monitored pins by their volts.
+    fn judge_pins(&mut self, cal: &Cal, f: &SensorFrame) {
         let volts = [
             f.air_meter_v,
             f.map_v,
@@ -578,6 +558,31 @@ impl State {
             // nothing is wired to that pin, and nothing can be wrong with it
             self.looks[Pin::AirMeter as usize] = PinState::Sound;
         }
+    }
+
+    /// One sample of the pins, every 10 ms. `plate`: nominal air flow past the plate \[g/s\] and volume of the
+    /// manifold \[L\], used when no sensor measures air.
+    pub fn sample(&mut self, cal: &Cal, f: &SensorFrame, plate: [f64; 2]) {
+        let first = !self.sampled;
+        self.sampled = true;
+        let dt = (f.tick as f64 / TICKS_PER_S - self.time_s).clamp(0.0, 0.1);
+        self.time_s = f.tick as f64 / TICKS_PER_S;
+        if f.tick > self.last_edge + STALL_TICKS && (self.rpm > 0.0 || self.found) {
+            // no engine stops from one tooth to the next
+            self.lose_by_signal(self.last_period, f.tick);
+            self.rpm = 0.0;
+            self.segment_rpm = 0.0;
+            self.last_period = 0;
+            self.since_cam = None;
+        }
+        let follow = |old: f64, new: f64, share: f64| if first { new } else { old + (new - old) * share };
+        self.supply_v = f.supply_v;
+        self.rear_oxygen_v = f.rear_oxygen_v;
+        (self.tank_pressure_v, self.egr_position_v) = (f.tank_pressure_v, f.egr_position_v);
+        self.stages = f.stages;
+        self.key_on = f.key_on;
+        self.key_crank = f.key_crank;
+        self.judge_pins(cal, f);
         let sound = |pin: Pin| self.looks[pin as usize] == PinState::Sound;
         let meter = cal.air_meter_v.as_ref().filter(|_| sound(Pin::AirMeter));
         self.air_meter_open = meter.is_none();
