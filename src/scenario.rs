@@ -164,6 +164,15 @@ pub enum OwnCaution {
     Words(String),
 }
 
+/// Where the parts and sensors of the start stand in the file, in its order.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct SetupPlaces {
+    /// `[[setup.part]]`.
+    pub parts: Vec<Place>,
+    /// `[[setup.sensor]]`.
+    pub sensors: Vec<Place>,
+}
+
 /// A checked scenario.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Scenario {
@@ -171,8 +180,8 @@ pub struct Scenario {
     pub about: About,
     /// Start of the bench.
     pub setup: Setup,
-    /// Where each part of the start stands in the file.
-    pub part_places: Vec<Place>,
+    /// Where its parts and sensors stand in the file.
+    pub places: SetupPlaces,
     /// Length of the run \[s\], where the file says one.
     pub run_s: Option<f64>,
     /// What is done, in the file's order.
@@ -473,10 +482,10 @@ pub fn parse_scenario_over(
         plan.as_ref().err(),
     ])?;
     let about = about.ok_or_else(|| source.missing("[about]"))??;
-    let (mut setup, run_s, part_places) = setup.ok_or_else(|| source.missing("[setup]"))??;
+    let (mut setup, run_s, places) = setup.ok_or_else(|| source.missing("[setup]"))??;
     setup.seed = vary.seed().unwrap_or(setup.seed);
     let (acts, expects, plan) = (acts?, expects?, plan?);
-    Ok(Scenario { about, setup, part_places, run_s, acts, expects, vary: vary.clone(), plan })
+    Ok(Scenario { about, setup, places, run_s, acts, expects, vary: vary.clone(), plan })
 }
 
 /// Reads an action file for a scenario without variants. Paths are checked later, by

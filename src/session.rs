@@ -710,10 +710,11 @@ impl Session {
         let mut before = self.before.unwrap_or_else(|| after.clone());
         if !lid_open {
             let hides = hides(&self.scenario);
-            let all = moments.iter_mut().map(|(_, m)| m).chain([&mut before, &mut after]);
-            all.for_each(|m| kept_back(&mut m.seen, hides));
             let log = visible(self.bench.log(), self.own_lines, lid_open, &self.scenario);
-            [&mut before, &mut after].into_iter().for_each(|m| unread(&mut m.seen, &log, &self.scenario));
+            for m in moments.iter_mut().map(|(_, m)| m).chain([&mut before, &mut after]) {
+                kept_back(&mut m.seen, hides);
+                unread(&mut m.seen, &log, &self.scenario);
+            }
         }
         let run = Run {
             hand_over_s: self.hand_over_s,

@@ -101,8 +101,11 @@ impl Default for Config {
 pub struct Settings {
     /// What a seat may do besides work at the car.
     pub allowed: Allowed,
-    /// The lesson for a new seat.
+    /// The lesson for a new seat: the one last assigned to all, before that the one of the command line.
     pub lesson: Option<String>,
+    /// The lesson of the command line at the last start: named again at the next one, it does not undo what was assigned since.
+    #[serde(default)]
+    pub begun_with: Option<String>,
     /// Each seat gets a variant of its own.
     pub variants: bool,
     /// An exam is under way.
@@ -190,7 +193,10 @@ impl Class {
         };
         if let Some(lesson) = &config.lesson {
             load::scenario(&keep, lesson, &Trainee::default())?;
-            settings.lesson = Some(lesson.clone());
+            if settings.begun_with.as_ref() != Some(lesson) {
+                settings.lesson = Some(lesson.clone());
+            }
+            settings.begun_with = Some(lesson.clone());
         }
         let class = Arc::new(Self {
             word,

@@ -210,6 +210,8 @@ async fn obey(class: &Arc<Class>, order: Orders, to: &UnboundedSender<Asked>) ->
             ask(to, Asked::Bars(question, seconds.unwrap_or(3600.0), show))
         }
         Orders::Assign { to, lesson, variants } => {
+            // a lesson that cannot be read is reported once, not per seat, and a refused order changes nothing
+            crate::app::load::scenario(&class.keep, &lesson, &Trainee::default())?;
             class.change(|s| {
                 if matches!(to, To::All(_)) {
                     s.lesson = Some(lesson.clone());
@@ -300,9 +302,6 @@ async fn assign(
     lesson: &str,
     variants: bool,
 ) -> Result<Value, Error> {
-    // a lesson that cannot be read is reported once, not per seat
-    let loaded = crate::app::load::scenario(&class.keep, lesson, &Trainee::default())?;
-    drop(loaded);
     let all = seats.iter().map(|seat| class.assign(seat, lesson, variants));
     let begun: Vec<Result<(), Error>> = join_all(all).await;
     let count = begun.iter().filter(|r| r.is_ok()).count();

@@ -79,6 +79,7 @@ pub enum Mistake {
     DayTooLong { most: f64 },
     ActReaches { act: String, place: &'static str, number: u8, has: usize },
     Names { what: String, place: &'static str, number: u8, has: usize },
+    NotOnCar { table: &'static str, given: String },
 
     // lessons, rubrics and answers
     NoRightCause,

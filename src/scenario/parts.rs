@@ -111,15 +111,15 @@ pub(super) fn read_ill(tab: &Tab<'_>) -> Checked<(Sensor, Ill)> {
 }
 
 /// The sensors that are not as they should be.
-pub(super) fn read_ills(tab: &Tab<'_>) -> Checked<Vec<(Sensor, Ill)>> {
-    let mut ills: Vec<(Sensor, Ill)> = Vec::new();
+pub(super) fn read_ills(tab: &Tab<'_>) -> Checked<Vec<(Place, (Sensor, Ill))>> {
+    let mut ills: Vec<(Place, (Sensor, Ill))> = Vec::new();
     for tab in tab.tables("sensor", "[[setup.sensor]]", MAX_ACTS)? {
         let (sensor, ill) = read_ill(&tab)?;
-        if ills.iter().any(|(other, _)| *other == sensor) {
+        if ills.iter().any(|(_, (other, _))| *other == sensor) {
             return tab
                 .fail(Mistake::Twice { what: "[[setup.sensor]]".to_owned(), given: shown(sensor.name()) });
         }
-        ills.push((sensor, ill));
+        ills.push((tab.source.place(tab.at), (sensor, ill)));
     }
     Ok(ills)
 }

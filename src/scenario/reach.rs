@@ -7,6 +7,8 @@
 //! each bank.
 
 use crate::bench::action::Action;
+use crate::bench::car::Car;
+use crate::bench::has::Has as Fitted;
 use crate::catalogue::parts::Place as Stands;
 use crate::scenario::plan::{Plan, Test};
 use crate::scenario::{Act, Expect, Mistake, Place, Scenario, ScenarioError, Timing};
@@ -135,16 +137,25 @@ pub(super) fn check_acts(
     Has::of(sample).map_or(Ok(()), |has| first(file, of_acts(&has, acts, expects)))
 }
 
+/// Parts and sensors at the start that this car does not have.
+fn not_on_car(s: &Scenario, has: &Fitted) -> Vec<(Place, Mistake)> {
+    let lacks = |table: &'static str, given: &str| Mistake::NotOnCar { table, given: given.to_owned() };
+    let parts = s.setup.parts.iter().zip(&s.places.parts).filter(|(part, _)| has.part(part.kind).is_err());
+    let sensors = s.setup.ills.iter().zip(&s.places.sensors).filter(|((sensor, _), _)| !has.sensor(*sensor));
+    let parts = parts.map(|(part, place)| (*place, lacks("[[setup.part]]", part.kind.name())));
+    parts.chain(sensors.map(|((s, _), place)| (*place, lacks("[[setup.sensor]]", s.name())))).collect()
+}
+
 /// Everything that a scenario names.
 pub(super) fn check_scenario(s: &Scenario, file: &str, sample: &Value) -> Result<(), ScenarioError> {
-    let Some(has) = Has::of(sample) else { return Ok(()) };
-    let mut faults = of_acts(&has, &s.acts, &s.expects);
-    for (part, place) in s.setup.parts.iter().zip(&s.part_places) {
-        let reaches = Action::Fit(part.clone()).reaches();
-        faults.extend(has.lacks(&reaches).map(|l| (*place, names("[[setup.part]]".to_owned(), l))));
-    }
-    if let Some(plan) = &s.plan {
-        faults.extend(of_plan(&has, plan));
+    let mut faults = Car::parse(&s.setup.car_toml).map_or(Vec::new(), |car| not_on_car(s, &car.has()));
+    if let Some(has) = Has::of(sample) {
+        faults.extend(of_acts(&has, &s.acts, &s.expects));
+        for (part, place) in s.setup.parts.iter().zip(&s.places.parts) {
+            let reaches = Action::Fit(part.clone()).reaches();
+            faults.extend(has.lacks(&reaches).map(|l| (*place, names("[[setup.part]]".to_owned(), l))));
+        }
+        faults.extend(s.plan.iter().flat_map(|plan| of_plan(&has, plan)));
     }
     first(file, faults)
 }

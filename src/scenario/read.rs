@@ -11,7 +11,7 @@ use crate::scenario::parts::{read_ills, read_parts};
 use crate::scenario::source::{Checked, Item, Tab, is_word, nearest, owned, shown};
 use crate::scenario::{
     About, At, Condition, Expect, Lid, MAX_CONDITIONING_MIN, MAX_EXPECTS, MAX_STRETCHES, Mistake, Op,
-    OwnCaution, Place, Rule, SCHEMA, ScenarioError, Type, Unfilled,
+    OwnCaution, Rule, SCHEMA, ScenarioError, SetupPlaces, Type, Unfilled,
 };
 use crate::units;
 use serde_json::Value;
@@ -75,7 +75,7 @@ pub(super) fn read_run_only(top: &Tab<'_>) -> Checked<Option<f64>> {
 }
 
 /// The contents of `[setup]`: the start, the run's length \[s\], and the place of each part in the file.
-pub(super) type Start = (Setup, Option<f64>, Vec<Place>);
+pub(super) type Start = (Setup, Option<f64>, SetupPlaces);
 
 pub(super) fn read_setup(
     tab: &Tab<'_>,
@@ -119,9 +119,9 @@ pub(super) fn read_setup(
     let (mut setup, run_s, coolant_c) = plain?;
     setup.weather = weather?;
     setup.coolant_c = coolant_c.unwrap_or(setup.weather.ambient_c);
-    let places;
-    (places, setup.parts) = parts?.into_iter().unzip();
-    setup.ills = ills?;
+    let mut places = SetupPlaces::default();
+    (places.parts, setup.parts) = parts?.into_iter().unzip();
+    (places.sensors, setup.ills) = ills?.into_iter().unzip();
     setup.conditioning = conditioning?;
     Ok((setup, run_s, places))
 }

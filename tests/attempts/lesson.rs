@@ -900,6 +900,31 @@ fn holds_the_example_rubric_fits_every_lesson() {
     }
 }
 
+/// What nobody read with the tester is not in the results of a lesson under a closed lid, at no moment: one needless reset told
+/// every learned value as it had been before it.
+#[test]
+fn bug_a_needless_reset_told_what_nobody_had_read() {
+    let dir = folder("unread");
+    let acts = "schema = 1\n[about]\nid = \"mine\"\ntitle = \"mine\"\n\
+        [[act]]\nid = \"off\"\nat_s = 1.0\nkey = \"off\"\n\
+        [[act]]\nid = \"on\"\nafter_s = 12.0\nkey = \"on\"\n\
+        [[act]]\nid = \"reset\"\nafter_s = 2.0\nservice = \"reset_idle_air\"\n";
+    let reads = format!("{acts}[[act]]\nid = \"read\"\nafter_s = 2.0\nservice = \"read_learned\"\n");
+    for (name, text, told) in [("unread", acts, false), ("read", reads.as_str(), true)] {
+        std::fs::write(dir.join(format!("{name}.toml")), text).expect("actions");
+        let file = format!("{name}.toml");
+        run(&dir, &["run", "idles-high", "--actions", &file, "--out", name]);
+        let data = std::fs::read_to_string(dir.join(name).join("debrief.json")).expect("a debrief");
+        let data: serde_json::Value = serde_json::from_str(&data).expect("data");
+        let moments = data["moments"].as_array().expect("moments");
+        assert!(!moments.is_empty(), "{name}");
+        for m in moments {
+            let values = |key: &str| m["seen"][key].as_array().is_some_and(|v| !v.is_empty());
+            assert_eq!((values("learned"), values("trims")), (told, told), "{name}: {m}");
+        }
+    }
+}
+
 /// The debrief's table of moments follows every learned value that was off at some moment, and no other.
 #[test]
 fn bug_the_moments_left_out_the_egr_stop() {

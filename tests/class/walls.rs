@@ -178,6 +178,35 @@ fn holds_a_lesson_of_ones_own_is_a_folder() {
     seat.until_handed_over();
 }
 
+/// What new seats get follows what was assigned to all, over a restart with the same command, too; an assignment that is
+/// refused changes nothing.
+#[test]
+fn bug_a_refused_order_and_a_restart_changed_what_new_seats_get() {
+    let dir = folder("joined-later");
+    std::fs::create_dir_all(dir.join("class/lessons/broken")).expect("a folder");
+    std::fs::write(dir.join("class/lessons/broken/scenario.toml"), "schema = 1\n").expect("a file");
+    let command = ["--word", WORD, "--lesson", HEALTHY];
+    let mut served = Served::again(&dir, &command);
+    let lesson = |served: &Served, word: &str| {
+        let cookie = served.join(word);
+        served.page("/seat/ws", &cookie).until_handed_over()["lesson"]["id"].clone()
+    };
+    let cookie = served.instructor();
+    let mut page = served.page("/wall/ws", &cookie);
+    let refused = ordered(&mut page, json!({ "kind": "assign", "n": 1, "to": "all", "lesson": "broken" }));
+    assert!(refused["refused"].is_string(), "{refused}");
+    assert_eq!(lesson(&served, "teal"), HEALTHY);
+    ordered(&mut page, json!({ "kind": "assign", "n": 2, "to": "all", "lesson": LESSON }));
+    assert_eq!(lesson(&served, "rail"), LESSON);
+    served.kill();
+    let mut served = Served::again(&dir, &command);
+    assert_eq!(lesson(&served, "snipe"), LESSON);
+    // another lesson on the command line is another wish
+    served.kill();
+    let served = Served::again(&dir, &["--word", WORD, "--lesson", "hesitates"]);
+    assert_eq!(lesson(&served, "crane"), "hesitates");
+}
+
 #[test]
 fn holds_an_exam_is_one_attempt_without_a_way_back() {
     let served = Served::new("exam", HEALTHY);

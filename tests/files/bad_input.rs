@@ -3,6 +3,7 @@
 //! Every case starts from a file that is accepted (`holds_*` proves it) and breaks one thing, so the
 //! error can come from nothing else.
 
+use crate::bay::CARS;
 use crate::bay::jobs::is_mistake;
 use idlewright::app::Error as Told;
 use idlewright::bench::action::{Action, Connector, Life, Load, PartChoice, PartKind};
@@ -1353,6 +1354,41 @@ fn trips_on_a_cylinder_or_bank_that_the_car_has_not() {
             49,
             r#"ActReaches { act: "meter_off", place: "cylinder", number: 7, has: 4 }"#,
         );
+    }
+}
+
+/// A start names only parts and sensors that the car has: nobody could put right what is not there.
+#[test]
+fn trips_on_a_part_or_sensor_that_the_car_has_not() {
+    let own = |car: &str, table: &str| {
+        format!(
+            "schema = 1\n[about]\nid = \"own\"\ntitle = \"t\"\nlevel = 1\ncomplaint = \"c\"\nteaches = \"t\"\n\
+             [setup]\ncar = \"{car}\"\nseed = 3\nrun_s = 5\n{table}\n"
+        )
+    };
+    let check = |car: &str, table: &str| {
+        let text = own(car, table);
+        let file = CARS.iter().find(|(name, _)| *name == car).expect("a car that ships").1;
+        let read = parse_scenario(&text, FILE, &mut |_| Ok(file.to_owned())).expect(table);
+        read.check_paths(FILE, &sample(), &[])
+    };
+    let soot = "[[setup.part]]\npart = \"egr_valve\"\nsoot_um = 300";
+    let phaser = "[[setup.part]]\npart = \"cam_phaser\"";
+    let position = "[[setup.sensor]]\nsensor = \"egr_position\"\nwire = \"open\"";
+    let meter = "[[setup.sensor]]\nsensor = \"air_meter\"\nwire = \"open\"";
+    for (car, table, given) in [
+        ("plover", soot, "egr_valve"),
+        ("whimbrel", phaser, "cam_phaser"),
+        ("plover", position, "egr_position"),
+        ("dunlin", meter, "air_meter"),
+    ] {
+        let at = &table[2..table.find("]]").expect("a table")];
+        let rule = format!("NotOnCar {{ table: \"[[{at}]]\", given: \"{given}\" }}");
+        assert_error(table, &check(car, table).expect_err(table), 12, &rule);
+    }
+    for (car, table) in [("whimbrel", soot), ("dunlin", phaser), ("whimbrel", position), ("plover", meter)]
+    {
+        check(car, table).expect(table);
     }
 }
 

@@ -2,7 +2,7 @@
 //! module does without them, and their effect on the engine.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
-use crate::bay::{CARS, PLOVER as CAR, act, crank, key_on, standing, start, stop};
+use crate::bay::{CARS, DUNLIN, PLOVER as CAR, act, crank, key_on, standing, start, stop};
 use idlewright::bench::Bench;
 use idlewright::bench::action::{
     Action, Connector, Gear, Ill, Key, Load, PartChoice, PartKind, Sensor, Wire,
@@ -270,6 +270,24 @@ fn practice_circuit_codes_name_their_pin_and_no_other() {
             assert_eq!(codes(&b), [code], "{sensor:?} {w:?}");
         }
     }
+}
+
+/// An engine that runs down or stands has no idle speed; its last seconds were averaged with zeros.
+#[test]
+fn bug_a_stopped_engine_had_an_idle_speed() {
+    let mut b = warm();
+    assert!(b.observe().idle.is_some());
+    act(&mut b, Action::Key(Key::Off));
+    for wait_s in [1.0, 5.0, 6.0, 50.0] {
+        b.advance_by(wait_s);
+        assert_eq!(b.observe().idle, None, "{wait_s} s");
+    }
+    key_on(&mut b);
+    b.advance_by(10.0);
+    assert_eq!(b.observe().idle, None, "key on, engine not started");
+    start(&mut b);
+    b.advance_by(30.0);
+    assert!(b.observe().idle.is_some_and(|i| (i.mean_rpm - i.target_rpm).abs() < 30.0));
 }
 
 /// With the key on and the engine not yet started the lamp is lit, so that a person sees that it works
@@ -849,6 +867,27 @@ fn practice_slow_oxygen_sensor_is_found_in_a_fuel_cut() {
         b.advance_by(240.0);
         println!("lag {lag_s} s: {:?}", codes(&b));
         assert_eq!(has(&b, "P0133"), want, "lag {lag_s} s: {:?}", codes(&b));
+    }
+}
+
+/// A sensor that became worth judging in the middle of a fuel cut was judged by the time since the cut began: healthy cars set
+/// P0133 when the coolant passed 70 °C on the overrun.
+#[test]
+fn bug_an_oxygen_sensor_was_judged_by_a_cut_that_began_before() {
+    for seed in [2, 5, 8, 4711] {
+        let mut b = standing(&Setup::healthy(DUNLIN, seed, 20.0));
+        for _ in 0..3 {
+            start(&mut b);
+            b.advance_by(16.0);
+            act(&mut b, Action::Drive { pattern: Name::Town, minutes: 14.0 });
+            b.advance_by(842.0);
+            act(&mut b, Action::Drive { pattern: Name::Motorway, minutes: 10.0 });
+            b.advance_by(602.0);
+            assert!(codes(&b).is_empty(), "seed {seed}: {:?}", codes(&b));
+            stop(&mut b);
+            act(&mut b, Action::Rest(12.0));
+            b.advance_by(12.0 * 3600.0 + 5.0);
+        }
     }
 }
 

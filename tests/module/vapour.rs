@@ -152,6 +152,34 @@ fn practice_small_leak_lights_the_lamp_in_two_trips() {
     assert!(!b.not_whole().iter().any(told), "{:?}", b.not_whole());
 }
 
+/// A code that only this test can set does not keep it from running: two trips confirm the code, and with a good part three
+/// drives put the lamp out (two trips and three, 13 CCR 1968.2 (d)(2)).
+#[test]
+fn bug_codes_of_the_test_kept_it_from_running() {
+    let purge = PartChoice { leak_mm2: Some(1.0), ..PartChoice::new(PartKind::PurgeValve) };
+    let vent = PartChoice { stays_shut: true, ..PartChoice::new(PartKind::VentValve) };
+    for (number, bad) in [("P0496", purge), ("P0446", vent)] {
+        let kind = bad.kind;
+        let mut b = overnight(3, 50.0, MILD, vec![bad]);
+        tested(&mut b, false, 900.0);
+        assert_eq!(code(&b, number), Some((true, false, false)), "{number}: {:?}", codes(&b));
+        night(&mut b);
+        tested(&mut b, false, 900.0);
+        assert_eq!(code(&b, number), Some((true, true, true)), "{number}: {:?}", codes(&b));
+        assert!(b.ecm().s.codes.lamp(), "{number}");
+        stop(&mut b);
+        act(&mut b, Action::Fit(PartChoice::new(kind)));
+        night(&mut b);
+        for trip in 1..=3 {
+            assert!(b.ecm().s.codes.lamp(), "{number}, trip {trip}");
+            assert!(tested(&mut b, false, 900.0).is_some(), "{number}, trip {trip}");
+            night(&mut b);
+        }
+        start(&mut b);
+        assert!(!b.ecm().s.codes.lamp() && ready(&b), "{number}: {:?}", codes(&b));
+    }
+}
+
 /// A cap that was not turned tight, or is off, is a gross leak, whatever the level that every level sensor within its maker's 3 %
 /// shows inside the window of 15 to 85 %; tightened it is none.
 #[test]

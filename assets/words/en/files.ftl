@@ -133,6 +133,7 @@ mistake-act-reaches = { $place ->
     [bank] action `{ $act }` is for bank { $number }, but this car has { $has }
    *[cylinder] action `{ $act }` is for cylinder { $number }, but this car has { $has }
   }
+mistake-not-on-car = { $table }: this car has no { $given }
 mistake-names = { $place ->
     [bank] { $what } names bank { $number }, but this car has { $has }
    *[cylinder] { $what } names cylinder { $number }, but this car has { $has }

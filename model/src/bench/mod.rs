@@ -506,13 +506,11 @@ impl Bench {
 
     fn idle_sample(&mut self) {
         let live = self.ecm.live();
-        // a start and the first seconds after it do not count as idle
+        // neither a start with the first seconds after it counts as idle, nor an engine that is stopped or runs down
         let warm = live.coolant_c >= 70.0 && live.pedal_pct < 1.0 && self.ecm.s.fuel.running_s > 5.0;
-        if !warm {
-            if self.ecm.s.running {
-                self.ring.clear();
-                self.ring_next = 0;
-            }
+        if !warm || !self.ecm.s.running {
+            self.ring.clear();
+            self.ring_next = 0;
             return;
         }
         let sample = IdleSample {

@@ -12,6 +12,9 @@ use crate::link::{RoutineState, Scan};
 use crate::plant::parts::edges_deg;
 use crate::units::celsius;
 
+/// Lambda of a charge without fuel has no bound: this much is shown, as much as a sensor in air tells.
+const MOST_LAMBDA: f64 = 10.0;
+
 impl Bench {
     fn idle_view(&self) -> Option<IdleView> {
         let n = self.ring.len();
@@ -202,7 +205,7 @@ impl Bench {
             s.parts.throttle.deposit_um,
             self.idle_air_needed(&s.parts.throttle),
             s.air.leak_kg_s * 1e3,
-            s.accounts.first().map_or(0.0, |a| a.last.lambda),
+            s.accounts.first().map_or(0.0, |a| a.last.lambda.min(MOST_LAMBDA)),
             s.catalysts.banks.first().map_or(0.0, |b| celsius(b.brick_k)),
             100.0 * s.parts.battery.charged(),
             100.0 * s.parts.battery.health(),

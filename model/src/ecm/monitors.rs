@@ -126,7 +126,8 @@ pub struct State {
     steady_s: f64,
     last_air: f64,
     cut_s: f64,
-    lean_seen: [bool; 2],
+    /// This cut is not judged any more: lean was seen, or the conditions were not met from its beginning.
+    cut_over: [bool; 2],
     heated: [Option<bool>; 2],
     injectors: [Leaky; MAX_CYLINDERS],
     coils: [Leaky; MAX_CYLINDERS],
@@ -333,14 +334,15 @@ impl State {
             if let Some(warm) = self.heated[b] {
                 verdict(HEATER[b], Some(!warm));
             }
-            if !a.cut || !told || i.coolant_c < SLOW_FROM_C {
-                self.lean_seen[b] = false;
-                continue;
-            }
-            if !self.lean_seen[b] && i.lambda[b] > 1.6 {
-                self.lean_seen[b] = true;
+            if !a.cut {
+                self.cut_over[b] = false;
+            } else if !told || i.coolant_c < SLOW_FROM_C {
+                // the time since the cut says nothing of a sensor that was not ready when it began
+                self.cut_over[b] = true;
+            } else if !self.cut_over[b] && i.lambda[b] > 1.6 {
+                self.cut_over[b] = true;
                 verdict(SLOW[b], Some(self.cut_s > cal.lean_s));
-            } else if !self.lean_seen[b] && self.cut_s > 2.0 * cal.lean_s {
+            } else if !self.cut_over[b] && self.cut_s > 2.0 * cal.lean_s {
                 verdict(SLOW[b], Some(true));
             }
         }
