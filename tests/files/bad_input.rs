@@ -1386,8 +1386,7 @@ fn trips_on_a_part_or_sensor_that_the_car_has_not() {
         let rule = format!("NotOnCar {{ table: \"[[{at}]]\", given: \"{given}\" }}");
         assert_error(table, &check(car, table).expect_err(table), 12, &rule);
     }
-    for (car, table) in [("whimbrel", soot), ("dunlin", phaser), ("whimbrel", position), ("plover", meter)]
-    {
+    for (car, table) in [("whimbrel", soot), ("dunlin", phaser), ("whimbrel", position), ("plover", meter)] {
         check(car, table).expect(table);
     }
 }
