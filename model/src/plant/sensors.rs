@@ -1,7 +1,7 @@
 //! The only output of the plant: true values to pin volts.
 //!
 //! **Models** each sensor with its own curve, a lag where it matters, noise per sample, and an open
-//! circuit when its plug is pulled. Every pin stands once in [`Plant::sample`], with the true value that its sensor
+//! circuit when its plug is pulled. Every pin stands once in `Plant::sample`, with the true value that its sensor
 //! measures.
 //!
 //! **Leaves out** faults between sensor and pin: see `wires`; fuel that sloshes in the tank.
