@@ -100,7 +100,7 @@ pub struct SensorFrame {
 /// \[V\]; common practice.
 pub const REAR_COLD_V: f64 = 0.45;
 
-/// A sensor a row: its name in files; what its pin carries with the wire open \[V\], by the module's own pull-up or
+/// One row per sensor: its name in files; the voltage at its pin with the wire open \[V\], by the module's own pull-up or
 /// divider; its pin; the bank it is mounted in, where a car with fewer banks has none.
 macro_rules! sensors {
     ($(

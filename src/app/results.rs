@@ -208,15 +208,17 @@ fn model_solution(of: &Scenario) -> Option<ActionFile> {
     scenario::parse_actions_for(text.as_bytes(), file, &of.vary).ok()
 }
 
-/// Whether an attempt consists of the acts of the model solution, in its order, whatever their times and notes.
-pub(super) fn acts_as_solution(run: &Run) -> bool {
-    let noted = |a: &&Action| !matches!(a, Action::Note(_));
+/// Whether an attempt consists of the acts of the model solution, in its order, whatever their times and notes; a solution
+/// of fewer acts than `least` is not told apart from work of one's own.
+pub(super) fn acts_as_solution(run: &Run, least: usize) -> bool {
+    let works = |a: &&Action| !matches!(a, Action::Note(_));
     let done = run.bench.log().iter().skip(run.own_lines).filter_map(|e| match &e.kind {
         Kind::Act { action, .. } => Some(action),
         _ => None,
     });
-    let solution = model_solution(&run.scenario);
-    solution.is_some_and(|s| s.acts.iter().map(|a| &a.hand).filter(noted).eq(done.filter(noted)))
+    let Some(solution) = model_solution(&run.scenario) else { return false };
+    let acts: Vec<&Action> = solution.acts.iter().map(|a| &a.hand).filter(works).collect();
+    acts.len() >= least && acts.into_iter().eq(done.filter(works))
 }
 
 /// The row of a gradebook for a run.

@@ -500,7 +500,7 @@ fn told_of(came: Came, name: &str, sealed: bool, number: usize, watch: &Watch<'_
             };
             Judged {
                 page: watch.keep.map(page_of).transpose()?,
-                as_solution: acts_as_solution(&out.run),
+                as_solution: acts_as_solution(&out.run, TELLING),
                 grade: out.run.grade.clone(),
                 actions: out.run.actions.as_ref().map(|a| a.about.title.clone()),
                 lid_open: Some(out.lid_open),

@@ -431,7 +431,7 @@ fn holds_a_class_list_against_what_was_handed_in() {
     let verify = ["verify", "in", "--scenario", "own.toml", "--trainees", "class.txt", "--csv", "m.csv"];
     let table = ends(&go(&dir, &verify), 0);
     assert_eq!(table.matches("not handed in").count(), 2, "{table}");
-    assert!(table.contains("2 trainees of the list handed in nothing"), "{table}");
+    assert!(table.contains("2 trainees on the list handed in nothing"), "{table}");
     assert_eq!(table.matches("not on the list").count(), 1, "{table}");
     assert!(table.contains("2 files:"), "{table}");
     let csv = std::fs::read_to_string(dir.join("m.csv")).expect("a CSV");

@@ -15,7 +15,7 @@ class-word-form = a class's word has 1 to 24 letters, digits, spaces or hyphens
 ## Who is let in
 
 class-wait = Too many wrong words in a row. Try again in a minute.
-class-wrong-word = The word of this class, or the code of your seat, is wrong.
+class-wrong-word = The class word or the seat code is wrong.
 class-pseudonym = The name of your seat has 1 to 24 letters, digits, spaces or hyphens.
 class-taken = A seat in this class has that name already. If it is yours, ask your instructor for a code; if not, choose another name.
 class-full = The class is full.

@@ -635,7 +635,7 @@ handed-in-sum = { $files ->
 handed-in-missing = { $n ->
     [one] { $n } trainee
    *[other] { $n } trainees
-} of the list handed in nothing.
+} on the list handed in nothing.
 handed-in-none = No logbook was handed in.
 handed-in-cannot-tell = "Consistent" means that the replay gives the same result. It cannot show who did the work.
 seal-sealed = sealed

@@ -162,7 +162,7 @@ pub struct Observation {
     pub learned: Vec<LearnedStatus>,
     /// Codes that are stored.
     pub codes: Vec<CodeStatus>,
-    /// What trouble codes and counted misfires require of the engine lamp, whatever the key.
+    /// What trouble codes and counted misfires require of the engine lamp, whether the key is on or off.
     pub lamp: Lamp,
     /// What the engine lamp on the dashboard shows now.
     pub dash_lamp: DashLamp,

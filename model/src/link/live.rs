@@ -43,7 +43,7 @@ pub enum Needs {
     Egr,
 }
 
-/// A value a row: its name; unit, decimals, standard identifier, [`Needs`].
+/// One row per value: its name; unit, decimals, standard identifier, [`Needs`].
 macro_rules! live_values {
     ($($(#[$doc:meta])* $id:ident: $unit:literal, $decimals:literal, $pid:expr, $needs:ident;)+) => {
         /// Values as the module computes them.
