@@ -43,8 +43,7 @@ trap clean EXIT
 # is closed: the next window would find it busy.
 open_display() {
     mkfifo "$home/number"
-    # -r: a key whose release comes late on a busy machine must not repeat
-    Xvfb -displayfd 3 -screen 0 1600x900x24 -nolisten tcp -noreset -r 3>"$home/number" 2>/dev/null &
+    Xvfb -displayfd 3 -screen 0 1600x900x24 -nolisten tcp -noreset 3>"$home/number" 2>/dev/null &
     screen=$!
     local number
     read -r -t 60 number <"$home/number" || fail "Xvfb does not start"
@@ -227,21 +226,17 @@ write() {
         xdotool click 1
         wait_for "»$words« to have the keyboard" has "$words" focus "$after"
     fi
-    # a person looks at what was typed and types it again if it is wrong: a busy machine can repeat or lose a letter
-    for _ in 1 2 3; do
-        # existing text is replaced; a person holds one key down while pressing the next
-        if [[ -n "$(thing "$words" "$after" | cut -f4)" ]]; then
-            for do in "keydown ctrl" "key a" "keyup ctrl"; do
-                # shellcheck disable=SC2086
-                xdotool $do
-                frames 2
-            done
-        fi
-        xdotool type --delay 20 "$text"
-        # letters typed and entered within one frame of a slow machine would also act as the window's shortcut keys
-        frames 3
-        ! reads "$words" "$text" "$after" || break
-    done
+    # existing text is replaced; a person holds one key down while pressing the next
+    if [[ -n "$(thing "$words" "$after" | cut -f4)" ]]; then
+        for do in "keydown ctrl" "key a" "keyup ctrl"; do
+            # shellcheck disable=SC2086
+            xdotool $do
+            frames 2
+        done
+    fi
+    xdotool type --delay 20 "$text"
+    # letters typed and entered within one frame of a slow machine would also act as the window's shortcut keys
+    frames 3
     reads "$words" "$text" "$after" || fail "»$words« holds »$(thing "$words" "$after" | cut -f4)«, not »$text«"
     key "${4:-Tab}"
 }

@@ -240,11 +240,15 @@ pub fn cautions(ui: &mut Ui, of: &Action) {
 }
 
 fn told_cautions(ui: &mut Ui, all: &[Caution]) {
-    for caution in all {
-        let words = RichText::new(caution_words(*caution)).size(14.0).color(style::Palette::of(ui).accent);
-        // a long sentence must not make its column wider
-        ui.add(egui::Label::new(words).wrap());
-    }
+    // which cautions apply can change while a number is being typed: what stands below keeps the focus
+    style::apart(ui, !all.is_empty(), |ui| {
+        for caution in all {
+            let words =
+                RichText::new(caution_words(*caution)).size(14.0).color(style::Palette::of(ui).accent);
+            // a long sentence must not make its column wider
+            ui.add(egui::Label::new(words).wrap());
+        }
+    });
 }
 
 /// Tool readings, the latest first.

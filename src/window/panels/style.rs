@@ -358,6 +358,16 @@ pub fn part<R>(ui: &mut Ui, name: &str, inside: impl FnOnce(&mut Ui) -> R) -> R 
     ui.scope_builder(egui::UiBuilder::new().id(id), inside).inner
 }
 
+/// Things that are there at times: the identities of what follows do not depend on them, nor does the focus.
+pub fn apart(ui: &mut Ui, there: bool, inside: impl FnOnce(&mut Ui)) {
+    if there {
+        ui.scope(inside);
+    } else {
+        // as many identities as a scope uses up
+        ui.skip_ahead_auto_ids(1);
+    }
+}
+
 /// A key's cap.
 pub fn cap(ui: &mut Ui, key: &str) {
     let t = Palette::of(ui);
