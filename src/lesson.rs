@@ -27,6 +27,24 @@ use serde_json::Value;
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Rubric {
     rows: Vec<Row>,
+    /// Causes and questions that deeds may name; none before a lesson gave its own.
+    named: Option<Named>,
+}
+
+/// Ids of a lesson's causes and questions.
+#[derive(Debug, Clone, PartialEq, Default)]
+struct Named {
+    causes: Vec<String>,
+    asks: Vec<String>,
+}
+
+impl Named {
+    fn of(plan: &Plan) -> Self {
+        Self {
+            causes: plan.causes.iter().map(|c| c.id.clone()).collect(),
+            asks: plan.asks.iter().map(|a| a.id.clone()).collect(),
+        }
+    }
 }
 
 /// One row of a rubric in force.
@@ -48,22 +66,16 @@ pub struct Row {
     checks: Vec<Check>,
 }
 
-impl Row {
-    /// Deeds before which the cause must be named.
-    pub fn stated_before(&self) -> &[String] {
-        &self.stated_before
-    }
+fn deeds_of(placed: &[(String, Place)]) -> Vec<String> {
+    placed.iter().map(|(deed, _)| deed.clone()).collect()
 }
 
 impl Rubric {
     /// Lays rows over each other: one with an id that stands already changes it, another adds. `file` is named
     /// in errors.
     pub fn over(mut self, rows: &[RowPlan], file: &str) -> Result<Self, ScenarioError> {
+        check_rows(rows, file, self.named.as_ref())?;
         for r in rows {
-            for deed in &r.stated_before {
-                known_deed(deed, r.place, file)?;
-            }
-            check_deeds(&r.checks, file)?;
             if let Some(own) = self.rows.iter_mut().find(|own| own.id == r.id) {
                 own.points = r.points.unwrap_or(own.points);
                 own.closes = r.closes.unwrap_or(own.closes);
@@ -75,7 +87,7 @@ impl Rubric {
                     own.task.clone_from(&r.task);
                 }
                 if !r.stated_before.is_empty() {
-                    own.stated_before.clone_from(&r.stated_before);
+                    own.stated_before = deeds_of(&r.stated_before);
                 }
                 own.checks.extend(r.checks.iter().cloned());
                 continue;
@@ -92,7 +104,7 @@ impl Rubric {
                 task: r.task.clone(),
                 closes: r.closes.unwrap_or(false),
                 judge: r.judge.unwrap_or(Judge::Checks),
-                stated_before: r.stated_before.clone(),
+                stated_before: deeds_of(&r.stated_before),
                 checks: r.checks.clone(),
             });
         }
@@ -101,15 +113,16 @@ impl Rubric {
 
     /// Lays a scenario's rows over these and gives each of its checks to its row.
     pub fn for_plan(self, plan: &Plan, file: &str) -> Result<Self, ScenarioError> {
-        let mut rubric = self.over(&plan.rows, file)?;
-        check_deeds(&plan.checks, file)?;
-        let nowhere = Place { line: 1, column: 1 };
-        for deed in plan.stated_before.iter().chain(&plan.needed_parts) {
-            known_deed(deed, nowhere, file)?;
+        let names = Named::of(plan);
+        let named = Some(&names);
+        let mut rubric = Self { named: Some(names.clone()), ..self }.over(&plan.rows, file)?;
+        check_deeds(&plan.checks, file, named)?;
+        for (deed, place) in plan.stated_before.iter().chain(&plan.needed_parts) {
+            known_deed(deed, *place, file, named)?;
         }
         for a in &plan.asks {
             if let Some(deed) = &a.before {
-                known_deed(deed, a.place, file)?;
+                known_deed(deed, a.place, file, named)?;
             }
         }
         for c in &plan.checks {
@@ -134,32 +147,49 @@ impl Rubric {
     }
 }
 
+/// Every deed that a rubric's rows name can be done, in some lesson.
+pub fn rows_can_be_met(rows: &[RowPlan], file: &str) -> Result<(), ScenarioError> {
+    check_rows(rows, file, None)
+}
+
+fn check_rows(rows: &[RowPlan], file: &str, named: Option<&Named>) -> Result<(), ScenarioError> {
+    for r in rows {
+        for (deed, place) in &r.stated_before {
+            known_deed(deed, *place, file, named)?;
+        }
+        check_deeds(&r.checks, file, named)?;
+    }
+    Ok(())
+}
+
 /// Every deed that checks name can be done.
-fn check_deeds(checks: &[Check], file: &str) -> Result<(), ScenarioError> {
+fn check_deeds(checks: &[Check], file: &str, named: Option<&Named>) -> Result<(), ScenarioError> {
     for c in checks {
-        let named: Vec<&String> = match &c.test {
-            Test::Did { did, after, before, .. } => did.iter().chain(after).chain(before).collect(),
-            Test::Order(all) => all.iter().collect(),
-            Test::State { needs, .. } => needs.iter().collect(),
-        };
-        for deed in named {
-            known_deed(deed, c.place, file)?;
+        for deed in c.test.deeds() {
+            known_deed(deed, c.place, file, named)?;
         }
     }
     Ok(())
 }
 
-fn known_deed(deed: &str, place: Place, file: &str) -> Result<(), ScenarioError> {
+fn known_deed(deed: &str, place: Place, file: &str, named: Option<&Named>) -> Result<(), ScenarioError> {
+    let fail = |mistake, help| Err(ScenarioError::at(file, place, mistake, help));
     let all = deeds::known();
     if all.iter().any(|k| deeds::is(k, deed)) {
         return Ok(());
     }
     // what the whole deeds end with may be a cause's or a question's id
-    if ["say.cause.", "say.answer."].iter().any(|p| deed.strip_prefix(p).is_some_and(|id| !id.contains('.')))
-    {
-        return Ok(());
+    let own = |head: &str| deed.strip_prefix(head).filter(|id| !id.contains('.'));
+    let (id, keys, is_cause) = match (own("say.cause."), own("say.answer."), named) {
+        (Some(id), _, Some(named)) => (id, &named.causes, true),
+        (_, Some(id), Some(named)) => (id, &named.asks, false),
+        (None, None, _) => return fail(Mistake::NoDeed { deed: deed.into() }, nearest(deed, &all)),
+        _ => return Ok(()),
+    };
+    match keys.iter().any(|k| k == id) {
+        true => Ok(()),
+        false => fail(Mistake::no_own(id, keys, is_cause), nearest(id, keys)),
     }
-    Err(ScenarioError::at(file, place, Mistake::NoDeed { deed: deed.into() }, nearest(deed, &all)))
 }
 
 /// Whether a value is what a rule wants. What is missing is not.
@@ -292,7 +322,7 @@ impl Grade {
 /// What an attempt is worth by a rubric that was laid over its plan.
 pub fn grade(rubric: &Rubric, f: &Facts<'_>) -> Grade {
     let cause_row = rubric.rows.iter().find(|r| r.judge == Judge::Cause);
-    let before = cause_row.map_or(&[][..], |r| stated_before(r, f.plan));
+    let before = cause_row.map_or(Vec::new(), |row| stated_before(Some(row), f.plan));
     let repaired_at = f.deeds.iter().position(|d| before.iter().any(|b| deeds::is(&d.class, b)));
     let f = &Judged { own: f, repaired_at };
     let mut rows = Vec::new();
@@ -559,9 +589,12 @@ fn stated(f: &Judged<'_>) -> Vec<(f64, String)> {
     f.deeds.iter().filter_map(|d| d.class.strip_prefix("say.cause.").map(|id| (d.t_s, words(id)))).collect()
 }
 
-/// Deeds before which the cause must be named.
-fn stated_before<'f>(row: &'f Row, plan: &'f Plan) -> &'f [String] {
-    if plan.stated_before.is_empty() { &row.stated_before } else { &plan.stated_before }
+/// Deeds before which the cause must be named: the plan's, or those of the row that judges the cause.
+pub fn stated_before<'f>(row: Option<&'f Row>, plan: &'f Plan) -> Vec<&'f str> {
+    match row {
+        Some(row) if plan.stated_before.is_empty() => row.stated_before.iter().map(String::as_str).collect(),
+        _ => plan.stated_before.iter().map(|(deed, _)| deed.as_str()).collect(),
+    }
 }
 
 /// As many causes as are right, the last that were named; each other one that was named takes half a right one's share.
@@ -615,7 +648,7 @@ fn predictions(f: &Judged<'_>) -> Option<(f64, Vec<Finding>)> {
 
 /// Parts that were sound when they were replaced, by their deeds, less those that the scenario lets one try.
 fn good_parts<'f>(f: &Judged<'f>) -> Vec<&'f str> {
-    let tried = |deed: &str| f.plan.needed_parts.iter().any(|n| deeds::is(deed, n));
+    let tried = |deed: &str| f.plan.needed_parts.iter().any(|(n, _)| deeds::is(deed, n));
     f.sound_parts.iter().map(String::as_str).filter(|deed| !tried(deed)).collect()
 }
 

@@ -9,7 +9,7 @@ use super::{Error, Files, Sort, Unread, Wrong, bytes_of, shown, text_of};
 use crate::bench::Bench;
 use crate::bench::action::Action;
 use crate::bench::car::{Car, NoCar};
-use crate::lesson::Rubric;
+use crate::lesson::{self, Rubric};
 use crate::scenario::{
     self, Act, ActionFile, Answers, At, Expect, Over, Place, RowPlan, Scenario, ScenarioError, Timing, Who,
 };
@@ -182,7 +182,9 @@ impl Rows {
         Self::parse(&text_of(files, name, Sort::Text)?, name)
     }
     pub(super) fn parse(text: &str, file: &str) -> Result<Self, Error> {
-        Ok(Self { rows: scenario::parse_rubric(text, file)?, file: file.into() })
+        let rows = scenario::parse_rubric(text, file)?;
+        lesson::rows_can_be_met(&rows, file)?;
+        Ok(Self { rows, file: file.into() })
     }
     /// The scenario's rubric with these rows applied; rows that check truth are included only for a reader who may
     /// see it.
@@ -213,6 +215,8 @@ pub(super) fn read_scenario(
     scenario.check_paths(file, &sample, &Bench::known_codes())?;
     check_end(file, scenario.run_s, &scenario.acts, &scenario.expects)?;
     session::teach::rubric(&scenario, file, None)?;
+    let then = scenario.plan.iter().flat_map(|plan| &plan.asks).flat_map(|ask| &ask.then);
+    check_notes(file, scenario.acts.iter().chain(then), &scenario)?;
     let text = String::from_utf8_lossy(bytes).into_owned();
     Ok(Loaded { scenario, text, sample })
 }
@@ -246,7 +250,11 @@ pub(super) fn check_end(
 }
 
 /// Answers in acts may name only questions and causes that the scenario has.
-fn check_notes(file: &str, acts: &[Act], scenario: &Scenario) -> Result<(), Error> {
+fn check_notes<'a>(
+    file: &str,
+    acts: impl IntoIterator<Item = &'a Act>,
+    scenario: &Scenario,
+) -> Result<(), Error> {
     for act in acts {
         if let Action::Note(note) = &act.hand {
             session::teach::check_note(scenario, note)

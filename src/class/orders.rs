@@ -8,6 +8,7 @@ use super::seat::{Out, Seat, pace_of};
 use super::{Class, join, now, now_ms};
 use crate::app::{Error, trainee::Trainee};
 use crate::bench::action::{Action, Ill, PartChoice, PartKind, Sensor, Wire};
+use crate::bench::trace::COLUMNS;
 use crate::catalogue::parts::{Place, Says};
 use crate::report;
 use crate::scenario::surprise::{SURPRISES, Surprise};
@@ -48,17 +49,28 @@ pub enum Asked {
 #[serde(untagged)]
 enum To {
     Some(Vec<u32>),
-    /// Any word: all seats.
-    All(String),
+    All(Every),
+}
+
+/// The word for all seats.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+enum Every {
+    All,
 }
 
 impl To {
-    fn seats(&self, class: &Class) -> Vec<Arc<Seat>> {
+    fn seats(&self, class: &Class) -> Result<Vec<Arc<Seat>>, Error> {
         match self {
-            To::All(_) => class.seats(),
-            To::Some(ids) => ids.iter().filter_map(|id| class.seat(*id)).collect(),
+            To::All(Every::All) => Ok(class.seats()),
+            To::Some(ids) => ids.iter().map(|id| seat_of(class, *id)).collect(),
         }
     }
+}
+
+/// The seat with this number; an order for one that does not exist is refused as a whole.
+fn seat_of(class: &Class, id: u32) -> Result<Arc<Seat>, Error> {
+    class.seat(id).ok_or_else(|| Error::rule(say!("class-no-seat", seat = id)))
 }
 
 #[derive(Debug, Clone, Deserialize)]
@@ -182,7 +194,7 @@ async fn obey(class: &Arc<Class>, order: Orders, to: &UnboundedSender<Asked>) ->
                 fork: fork.unwrap_or(a.fork),
                 lid: lid.unwrap_or(a.lid),
             };
-            if matches!(to, To::All(_)) {
+            if matches!(to, To::All(Every::All)) {
                 class.change(|s| s.allowed = change(s.allowed))?;
             }
             each(class, &to, |s| {
@@ -203,29 +215,42 @@ async fn obey(class: &Arc<Class>, order: Orders, to: &UnboundedSender<Asked>) ->
                 text.chars().filter(|c| !c.is_control() || *c == '\n').take(MOST_NOTE).collect();
             each(class, &to, |s| s.tell(&json!({ "kind": "note", "text": text })))
         }
-        Orders::Look { seat, engine } => ask(to, Asked::Look(seat, engine)),
-        Orders::Project { seat } => ask(to, Asked::Project(seat)),
-        Orders::Compare { seats, columns } => ask(to, Asked::Compare(seats, columns)),
+        Orders::Look { seat, engine } => {
+            seat.map(|id| seat_of(class, id)).transpose()?;
+            ask(to, Asked::Look(seat, engine))
+        }
+        Orders::Project { seat } => {
+            seat.map(|id| seat_of(class, id)).transpose()?;
+            ask(to, Asked::Project(seat))
+        }
+        Orders::Compare { seats, columns } => {
+            seats.iter().try_for_each(|id| seat_of(class, *id).map(drop))?;
+            if !columns.iter().all(|name| COLUMNS.iter().any(|c| c.name == *name)) {
+                return Err(Error::rule(say("class-out-of-range")));
+            }
+            ask(to, Asked::Compare(seats, columns))
+        }
         Orders::Bars { ask: question, seconds, show } => {
             ask(to, Asked::Bars(question, seconds.unwrap_or(3600.0), show))
         }
         Orders::Assign { to, lesson, variants } => {
             // a lesson that cannot be read is reported once, not per seat, and a refused order changes nothing
             crate::app::load::scenario(&class.keep, &lesson, &Trainee::default())?;
+            let seats = to.seats(class)?;
             class.change(|s| {
-                if matches!(to, To::All(_)) {
+                if matches!(to, To::All(Every::All)) {
                     s.lesson = Some(lesson.clone());
                     s.variants = variants;
                 }
             })?;
-            assign(class, to.seats(class), &lesson, variants).await
+            assign(class, seats, &lesson, variants).await
         }
         Orders::Override { seat, attempt, points, reason } => {
             give_marks(class, seat, attempt, points, &reason)?;
             done()
         }
         Orders::Release { to } => {
-            to.seats(class).iter().try_for_each(|s| release(class, s))?;
+            to.seats(class)?.iter().try_for_each(|s| release(class, s))?;
             done()
         }
         Orders::Exam { end: true, .. } => {
@@ -237,11 +262,13 @@ async fn obey(class: &Arc<Class>, order: Orders, to: &UnboundedSender<Asked>) ->
             begin_exam(class, &lesson, variants, minutes).await
         }
         Orders::Admit { seat } => {
+            seat_of(class, seat)?;
             let code = join::code().map_err(|_| no_random())?;
             class.keep.set_code(seat, &join::kept(&code))?;
             Ok(json!({ "text": say!("class-code", code = code.as_str()), "code": code }))
         }
         Orders::Delete { seat } => {
+            seat_of(class, seat)?;
             class.delete_seat(seat)?;
             done()
         }
@@ -254,7 +281,7 @@ async fn surprise_seats(class: &Arc<Class>, to: &To, level: u8, fault: Option<&s
     if !(1..=3).contains(&level) || fault.is_some_and(|id| !known(id)) {
         return Err(Error::rule(say("class-out-of-range")));
     }
-    let seats = to.seats(class);
+    let seats = to.seats(class)?;
     for seat in &seats {
         if let Some(attempt) = seat.attempt()
             && let Some(action) = attempt.surprise(level, fault).await
@@ -273,7 +300,7 @@ fn ask(to: &UnboundedSender<Asked>, what: Asked) -> Result<Value, Error> {
 
 /// Applies a change to each seat, and sends the new state to its page.
 fn each(class: &Class, to: &To, change: impl Fn(&Seat)) -> Result<Value, Error> {
-    let seats = to.seats(class);
+    let seats = to.seats(class)?;
     for seat in &seats {
         change(seat);
         let standing = seat.stands();

@@ -43,6 +43,8 @@ const FASTEST: f64 = 1000.0;
 const FURTHEST_S: f64 = 7200.0;
 /// Maximum length of a mark's name.
 const MARK: usize = 40;
+/// How far a message's number may be ahead of the last one.
+const MOST_AHEAD: u64 = 1_000_000;
 
 /// What is sent to a page, or asked of its sending side.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -257,6 +259,11 @@ impl Attempt {
             self.live.hear(move |_| ack(&to, None));
             return;
         }
+        // a number far ahead would make every later message look like one that was taken already
+        if n - *taken > MOST_AHEAD {
+            refuse(to, n, &say("class-not-understood"));
+            return;
+        }
         let order = serde_json::from_value::<Asks>(message)
             .map_err(|_| say("class-not-understood"))
             .and_then(|asks| self.order_of(asks, allowed));
@@ -264,7 +271,7 @@ impl Attempt {
         let order = match order {
             Ok(order) => order,
             Err(why) => {
-                let _ = to.send(Out::Text(json!({ "kind": "ack", "n": n, "refused": why }).to_string()));
+                refuse(to, n, &why);
                 return;
             }
         };
@@ -323,6 +330,11 @@ impl Attempt {
         }
         lesson
     }
+}
+
+/// Answers a numbered message that is not carried out.
+fn refuse(to: &UnboundedSender<Out>, n: u64, why: &str) {
+    let _ = to.send(Out::Text(json!({ "kind": "ack", "n": n, "refused": why }).to_string()));
 }
 
 /// The trainee whose variant a seat gets, sealed with the class's key.
@@ -525,8 +537,10 @@ impl Seat {
             (state.attempt.clone(), Allowed { pace, ..state.allowed })
         };
         // before hand-over nothing can be done: the page sends the message again after `hello`
-        if let Some(attempt) = attempt.filter(|a| a.live.conditioning().is_none()) {
-            attempt.take(n, message, allowed, to);
+        match attempt {
+            Some(attempt) if attempt.live.conditioning().is_none() => attempt.take(n, message, allowed, to),
+            Some(_) => {}
+            None => refuse(to, n, &say("class-nothing-under-way")),
         }
     }
 

@@ -79,7 +79,7 @@ pub enum Mistake {
     DayTooLong { most: f64 },
     ActReaches { act: String, place: &'static str, number: u8, has: usize },
     Names { what: String, place: &'static str, number: u8, has: usize },
-    NotOnCar { table: &'static str, given: String },
+    NotOnCar { table: String, given: String },
 
     // lessons, rubrics and answers
     NoRightCause,
@@ -88,6 +88,8 @@ pub enum Mistake {
     OutcomeIsTruth,
     ToldBefore { key: String },
     NeverMet,
+    Reserved { key: String, given: String },
+    ChoicesOverlap { id: String, other: String },
     NewRow { keys: Vec<String> },
     TruthInRubric,
     NoRow { row: String, keys: Vec<String> },
@@ -121,6 +123,18 @@ pub enum Mistake {
     TicketForm { given: u64, reads: u64 },
     TicketOfOther { scenario: String },
     ShortKey { least: usize, given: usize },
+}
+
+impl Mistake {
+    /// A lesson has no such cause or question.
+    pub(crate) fn no_own(id: &str, keys: &[String], is_cause: bool) -> Self {
+        match (is_cause, keys.is_empty()) {
+            (true, true) => Self::NoCauses,
+            (true, false) => Self::NoCause { cause: id.into(), keys: keys.to_vec() },
+            (false, true) => Self::NoQuestions,
+            (false, false) => Self::NoQuestion { ask: id.into(), keys: keys.to_vec() },
+        }
+    }
 }
 
 /// The type of a value in a file, or the type required there.

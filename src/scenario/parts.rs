@@ -49,6 +49,12 @@ pub(super) fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
             return item.refuse(Mistake::GoesWith { key: item.name(), one_of: vec![with.to_owned()] });
         }
     }
+    // one part cannot be stuck in two ways
+    let flags = kind.faults().iter().filter(|f| matches!(f.says, Says::Flag));
+    let mut flags = flags.filter_map(|f| tab.get(f.key));
+    if let (Some(first), Some(second)) = (flags.next(), flags.next()) {
+        return second.refuse(Mistake::GoesNotWith { key: second.name(), with: first.name() });
+    }
     let mut choice = PartChoice::new(kind);
     if let Some(item) = tab.get("serial") {
         let serial = item.prose(false)?;
@@ -71,7 +77,15 @@ fn read_said_of_part(item: &Item<'_>, fault: &Fault) -> Checked<f64> {
     match fault.says {
         Says::Number(range) => item.within(&range),
         Says::Whole(range) => item.whole_number(range.low, range.high),
-        Says::Flag => item.flag().map(|on| f64::from(u8::from(on))),
+        Says::Flag => match item.flag()? {
+            true => Ok(1.0),
+            // a part without this fault is written without its key
+            false => item.fail(Mistake::NotOneOf {
+                key: item.name(),
+                one_of: vec!["true".to_owned()],
+                given: "false".to_owned(),
+            }),
+        },
         Says::OneOf(words) => {
             let all: Vec<(&str, usize)> = words.iter().enumerate().map(|(k, w)| (*w, k)).collect();
             item.choice(&all).map(|k| k as f64)

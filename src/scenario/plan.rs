@@ -18,20 +18,22 @@ use std::collections::BTreeMap;
 
 /// Largest number of causes, questions, checks or rows in one file.
 const MOST: usize = 200;
+/// What stands where an answer says its question's id for the question about the cause.
+const CAUSE: &str = "cause";
 
 /// The lesson plan of a scenario.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Plan {
     /// Possible causes, to choose from.
     pub causes: Vec<Cause>,
-    /// Deeds before which the cause must be named; none for the deeds of the rubric.
-    pub stated_before: Vec<String>,
+    /// Deeds before which the cause must be named, with their places; none for the deeds of the rubric.
+    pub stated_before: Vec<(String, Place)>,
     /// Longest time that a practised technician needs \[min\].
     pub minutes: Option<f64>,
     /// Highest cost allowed.
     pub money: Option<f64>,
-    /// Parts that the repair needs, as deeds; any other part that is bought replaces a good one.
-    pub needed_parts: Vec<String>,
+    /// Parts that the repair needs, as deeds with their places; any other part that is bought replaces a good one.
+    pub needed_parts: Vec<(String, Place)>,
     /// Information hidden from a trainee besides truth.
     pub hides: Hides,
     /// Questions.
@@ -160,6 +162,17 @@ pub enum Test {
     },
 }
 
+impl Test {
+    /// The deeds that it names.
+    pub fn deeds(&self) -> Vec<&String> {
+        match self {
+            Test::State { needs, .. } => needs.iter().collect(),
+            Test::Order(all) => all.iter().collect(),
+            Test::Did { did, after, before, .. } => did.iter().chain(after).chain(before).collect(),
+        }
+    }
+}
+
 /// How a row is judged.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Judge {
@@ -218,8 +231,8 @@ pub struct RowPlan {
     pub closes: Option<bool>,
     /// How it is judged; by its checks if nothing is given.
     pub judge: Option<Judge>,
-    /// Deeds before which the cause must be named; with [`Judge::Cause`] only.
-    pub stated_before: Vec<String>,
+    /// Deeds before which the cause must be named, with their places; with [`Judge::Cause`] only.
+    pub stated_before: Vec<(String, Place)>,
     /// Its checks.
     pub checks: Vec<Check>,
     /// Where it stands in the file.
@@ -239,8 +252,9 @@ pub struct Answers {
 
 pub(super) fn read_plan(tab: &Tab<'_>) -> Checked<Plan> {
     tab.only(&["minutes", "money", "needed_parts", "stated_before", "hide", "cause", "ask", "check", "row"])?;
-    let causes = tab
-        .tables("cause", "[[lesson.cause]]", MOST)?
+    let causes = tab.tables("cause", "[[lesson.cause]]", MOST)?;
+    distinct(&causes, "[[lesson.cause]]")?;
+    let causes = causes
         .iter()
         .map(|t| {
             t.only(&["id", "says", "right"])?;
@@ -251,13 +265,12 @@ pub(super) fn read_plan(tab: &Tab<'_>) -> Checked<Plan> {
             })
         })
         .collect::<Checked<Vec<_>>>()?;
-    unlike(tab, "cause", causes.iter().map(|c| &c.id))?;
     if !causes.is_empty() && !causes.iter().any(|c| c.right) {
         return tab.fail(Mistake::NoRightCause);
     }
-    let asks =
-        tab.tables("ask", "[[lesson.ask]]", MOST)?.iter().map(read_ask).collect::<Checked<Vec<_>>>()?;
-    unlike(tab, "ask", asks.iter().map(|a| &a.id))?;
+    let asks = tab.tables("ask", "[[lesson.ask]]", MOST)?;
+    distinct(&asks, "[[lesson.ask]]")?;
+    let asks = asks.iter().map(read_ask).collect::<Checked<Vec<_>>>()?;
     let checks = tab.tables("check", "[[lesson.check]]", MOST)?;
     let checks = checks.iter().map(|t| read_check(t, None)).collect::<Checked<Vec<_>>>()?;
     let rows = read_rows(tab, "[[lesson.row]]")?;
@@ -281,21 +294,51 @@ pub(super) fn read_plan(tab: &Tab<'_>) -> Checked<Plan> {
     })
 }
 
-/// Refuses two items with the same id.
-fn unlike<'i>(tab: &Tab<'_>, what: &str, ids: impl Iterator<Item = &'i String>) -> Checked<()> {
-    let mut seen = std::collections::BTreeSet::new();
-    for id in ids {
-        if !seen.insert(id) {
-            return tab.fail(Mistake::Twice { what: format!("[[lesson.{what}]]"), given: shown(id) });
+/// Refuses two tables with the same id, at the second.
+fn distinct(tables: &[Tab<'_>], name: &str) -> Checked<()> {
+    let mut seen = BTreeMap::new();
+    for tab in tables {
+        let id = tab.need("id")?;
+        let line = tab.source.place(tab.at).line;
+        if let Some(line) = seen.insert(id.word(true)?, line) {
+            return id.fail(Mistake::TwiceSince {
+                what: name.to_owned(),
+                given: shown(&id.word(true)?),
+                line,
+            });
         }
     }
     Ok(())
 }
 
-/// A list of deeds; empty if the key is left out.
-fn words(tab: &Tab<'_>, key: &str) -> Checked<Vec<String>> {
+/// Refuses choices of which two would be right for the same outcome, at the second.
+fn choose_apart(tables: &[Tab<'_>], choices: &[Choice]) -> Checked<()> {
+    for (k, (tab, choice)) in tables.iter().zip(choices).enumerate() {
+        if let Some(other) = choices.iter().take(k).find(|other| overlap(&other.rule, &choice.rule)) {
+            let (id, other) = (shown(&choice.id), shown(&other.id));
+            return tab.fail(Mistake::ChoicesOverlap { id, other });
+        }
+    }
+    Ok(())
+}
+
+/// Both rules hold for some value; of two ranges that touch, the first has the value between them.
+fn overlap(a: &Rule, b: &Rule) -> bool {
+    match (a, b) {
+        (Rule::Is(a), Rule::Is(b)) => a == b,
+        (Rule::Between { min: low_a, max: high_a }, Rule::Between { min: low_b, max: high_b }) => {
+            let low = |x: &Option<f64>| x.unwrap_or(f64::NEG_INFINITY);
+            let high = |x: &Option<f64>| x.unwrap_or(f64::INFINITY);
+            low(low_a).max(low(low_b)) < high(high_a).min(high(high_b))
+        }
+        _ => false,
+    }
+}
+
+/// A list of deeds with their places; empty if the key is left out.
+fn words(tab: &Tab<'_>, key: &str) -> Checked<Vec<(String, Place)>> {
     let Some(item) = tab.get(key) else { return Ok(Vec::new()) };
-    item.list()?.iter().map(deed).collect()
+    item.list()?.iter().map(|i| Ok((deed(i)?, tab.source.place(i.inside(0))))).collect()
 }
 
 /// A deed: words joined by points.
@@ -330,7 +373,11 @@ fn read_ask(tab: &Tab<'_>) -> Checked<Ask> {
         "act",
         "why",
     ])?;
-    let id = tab.need("id")?.word(true)?;
+    let own = tab.need("id")?;
+    let id = own.word(true)?;
+    if id == CAUSE {
+        return own.fail(Mistake::Reserved { key: own.name(), given: shown(&id) });
+    }
     let before = tab.get("before").map(|i| deed(&i)).transpose()?;
     let kind = tab.need("kind")?;
     let kind = match kind.choice(&[("number", 0), ("direction", 1), ("choice", 2)])? {
@@ -352,7 +399,9 @@ fn read_ask(tab: &Tab<'_>) -> Checked<Ask> {
             if choices.len() < 2 {
                 return tab.fail(Mistake::TooFew { what: "[[lesson.ask.choice]]".to_owned(), least: 2 });
             }
-            let choices = choices
+            distinct(&choices, "[[lesson.ask.choice]]")?;
+            let tables = choices;
+            let choices = tables
                 .iter()
                 .map(|t| {
                     t.only(&["id", "says", "min", "max", "is"])?;
@@ -363,7 +412,7 @@ fn read_ask(tab: &Tab<'_>) -> Checked<Ask> {
                     })
                 })
                 .collect::<Checked<Vec<_>>>()?;
-            unlike(tab, "ask.choice", choices.iter().map(|c| &c.id))?;
+            choose_apart(&tables, &choices)?;
             AskKind::Choice(choices)
         }
     };
@@ -456,14 +505,8 @@ fn read_check(tab: &Tab<'_>, row: Option<&str>) -> Checked<Check> {
 
 fn read_rows(tab: &Tab<'_>, name: &'static str) -> Checked<Vec<RowPlan>> {
     let rows = tab.tables("row", name, MOST)?;
-    let rows = rows.iter().map(read_row).collect::<Checked<Vec<_>>>()?;
-    let mut seen = BTreeMap::new();
-    for r in &rows {
-        if let Some(line) = seen.insert(&r.id, r.place.line) {
-            return tab.fail(Mistake::TwiceSince { what: name.to_owned(), given: shown(&r.id), line });
-        }
-    }
-    Ok(rows)
+    distinct(&rows, name)?;
+    rows.iter().map(read_row).collect()
 }
 
 fn read_row(tab: &Tab<'_>) -> Checked<RowPlan> {

@@ -1,12 +1,13 @@
-//! Cylinders and banks that a file names but the car does not have.
+//! Cylinders, banks, parts, sensors and connectors that a file names but the car does not have.
 //!
 //! *Inside*: acts, parts of the start, paths and deeds. *Outside*: which act refers to which cylinder or bank
-//! ([`Action::reaches`]); paths that are wrong for another reason (`paths`).
+//! ([`Action::reaches`]); what a car has ([`Fitted`]); paths and deeds that are wrong for another reason (`paths`,
+//! lesson).
 //!
 //! The sample observation gives their numbers: it has one line of misfires for each cylinder and one of trims for
 //! each bank.
 
-use crate::bench::action::Action;
+use crate::bench::action::{Action, Connector, PartKind, Sensor};
 use crate::bench::car::Car;
 use crate::bench::has::Has as Fitted;
 use crate::catalogue::parts::Place as Stands;
@@ -101,25 +102,54 @@ fn names(what: String, (place, number, has): (&'static str, u8, usize)) -> Mista
     Mistake::Names { what, place, number, has }
 }
 
+/// The deeds that a lesson names, with their places.
+fn deeds_of(plan: &Plan) -> Vec<(Place, &String)> {
+    let own = plan.rows.iter().flat_map(|r| &r.checks);
+    let checks = plan.checks.iter().chain(own);
+    let checks = checks.flat_map(|check| check.test.deeds().into_iter().map(|d| (check.place, d)));
+    let rows = plan.rows.iter().flat_map(|r| &r.stated_before);
+    let lists = plan.needed_parts.iter().chain(&plan.stated_before).chain(rows);
+    let asks = plan.asks.iter().flat_map(|ask| ask.before.iter().map(|d| (ask.place, d)));
+    checks.chain(lists.map(|(deed, place)| (*place, deed))).chain(asks).collect()
+}
+
 /// The same for a lesson: its questions, checks and parts.
 fn of_plan(has: &Has, plan: &Plan) -> Vec<(Place, Mistake)> {
     let then = plan.asks.iter().flat_map(|ask| of_acts(has, &ask.then, &[]));
-    let mut all: Vec<(Place, &String)> = Vec::new();
-    for ask in &plan.asks {
-        all.extend(ask.before.iter().chain([&ask.what]).map(|w| (ask.place, w)));
-    }
+    let asks = plan.asks.iter().map(|ask| (ask.place, &ask.what));
     let own = plan.rows.iter().flat_map(|r| &r.checks);
-    for check in plan.checks.iter().chain(own) {
-        let words: Vec<&String> = match &check.test {
-            Test::State { what, needs, .. } => std::iter::once(what).chain(needs).collect(),
-            Test::Did { did, after, before, .. } => did.iter().chain(after).chain(before).collect(),
-            Test::Order(all) => all.iter().collect(),
-        };
-        all.extend(words.into_iter().map(|w| (check.place, w)));
-    }
-    let place = plan.checks.first().map_or(Place { line: 1, column: 1 }, |c| c.place);
-    all.extend(plan.needed_parts.iter().map(|w| (place, w)));
-    all.into_iter().filter_map(|(place, words)| told(has, place, words)).chain(then).collect()
+    let states = plan.checks.iter().chain(own).filter_map(|check| match &check.test {
+        Test::State { what, .. } => Some((check.place, what)),
+        _ => None,
+    });
+    let all = asks.chain(states).chain(deeds_of(plan));
+    all.filter_map(|(place, words)| told(has, place, words)).chain(then).collect()
+}
+
+/// What a deed names that this car does not have: a part, a connector or a wired sensor.
+fn absent<'d>(deed: &'d str, has: &Fitted) -> Option<&'d str> {
+    let mut words = deed.split('.');
+    let (kind, name) = match (words.next()?, words.next()?) {
+        ("hand", "sensor_wiring") => ("sensor", words.next()?),
+        two => two,
+    };
+    let sensor = || Sensor::ALL.iter().find(|(s, _)| s.name() == name).map(|(s, _)| has.sensor(*s));
+    let there = match kind {
+        "part" => {
+            let which = words.next();
+            let all = PartKind::every(has.cylinders, has.banks);
+            let named =
+                all.filter(|k| k.name() == name && (which.is_none() || k.which().as_deref() == which));
+            named.map(|k| has.part(k).is_ok()).reduce(|a, b| a || b)
+        }
+        "plug" | "unplug" => {
+            let all = Connector::named(has.cylinders);
+            all.into_iter().find(|(id, _)| id == name).map(|(_, c)| has.connector(c).is_ok())
+        }
+        "sensor" => sensor(),
+        _ => None,
+    };
+    (there == Some(false)).then_some(name)
 }
 
 fn first(file: &str, faults: Vec<(Place, Mistake)>) -> Result<(), ScenarioError> {
@@ -137,13 +167,20 @@ pub(super) fn check_acts(
     Has::of(sample).map_or(Ok(()), |has| first(file, of_acts(&has, acts, expects)))
 }
 
-/// Parts and sensors at the start that this car does not have.
+/// Parts and sensors at the start, and in deeds, that this car does not have.
 fn not_on_car(s: &Scenario, has: &Fitted) -> Vec<(Place, Mistake)> {
-    let lacks = |table: &'static str, given: &str| Mistake::NotOnCar { table, given: given.to_owned() };
+    let lacks =
+        |table: &str, given: &str| Mistake::NotOnCar { table: table.to_owned(), given: given.to_owned() };
     let parts = s.setup.parts.iter().zip(&s.places.parts).filter(|(part, _)| has.part(part.kind).is_err());
     let sensors = s.setup.ills.iter().zip(&s.places.sensors).filter(|((sensor, _), _)| !has.sensor(*sensor));
     let parts = parts.map(|(part, place)| (*place, lacks("[[setup.part]]", part.kind.name())));
-    parts.chain(sensors.map(|((s, _), place)| (*place, lacks("[[setup.sensor]]", s.name())))).collect()
+    let sensors = sensors.map(|((s, _), place)| (*place, lacks("[[setup.sensor]]", s.name())));
+    let deeds = s.plan.iter().flat_map(deeds_of);
+    let deeds = deeds.filter_map(|(place, deed)| {
+        let given = absent(deed, has)?;
+        Some((place, Mistake::NotOnCar { table: format!("\"{deed}\""), given: given.to_owned() }))
+    });
+    parts.chain(sensors).chain(deeds).collect()
 }
 
 /// Everything that a scenario names.

@@ -47,13 +47,15 @@ pub struct Who {
 }
 
 impl Who {
-    /// Checks the trainee's name: 1 to 64 characters, no control character, no space at its ends.
+    /// Checks the trainee's name: 1 to 64 characters, none that controls or cannot be seen, no space at its ends.
     pub fn new(class_seed: u64, trainee: &str, seal: Option<String>) -> Result<Self, Mistake> {
         let length = trainee.chars().count();
         if length == 0 || length > MAX_WORD {
             return Err(Mistake::TraineeLength { most: MAX_WORD, given: length });
         }
-        if trainee.chars().any(char::is_control) {
+        // two names that look alike must not be two trainees
+        let unseen = |c: char| matches!(c, '\u{ad}' | '\u{61c}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}');
+        if trainee.chars().any(|c| c.is_control() || unseen(c)) {
             return Err(Mistake::TraineeControlCharacters);
         }
         if trainee.trim() != trainee {

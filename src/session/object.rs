@@ -26,7 +26,7 @@ pub(super) fn root(scenario: &Scenario, b: &Bench, o: &Observation, job: &Job, c
         "simulated_s": b.time_s(),
         "cpu_s": cpu_s,
         "state_hash": b.state_hash(),
-        "live": o.live,
+        "live": live(o),
         "idle": o.idle,
         "trims": o.trims,
         "learned": o.learned,
@@ -39,6 +39,22 @@ pub(super) fn root(scenario: &Scenario, b: &Bench, o: &Observation, job: &Job, c
         "job": job,
         "model_notes": b.model_notes(),
     })
+}
+
+/// Live values by name. While the module does not answer nobody can read a number, so that numbers are null, and nothing
+/// that it does is under way, so that flags are false.
+fn live(o: &Observation) -> Value {
+    let mut v = json!(o.live);
+    if let (false, Some(values)) = (o.answers, v.as_object_mut()) {
+        for x in values.values_mut() {
+            match x {
+                Value::Number(_) => *x = Value::Null,
+                Value::Bool(_) => *x = false.into(),
+                _ => {}
+            }
+        }
+    }
+    v
 }
 
 /// A reading with its numbers and words by their names.
@@ -68,6 +84,7 @@ pub fn sample(scenario: &Scenario) -> Result<Value, Error> {
     let b = Bench::standing(&scenario.setup).map_err(Error::Bench)?;
     let mut o = b.observe();
     let banks = o.trims.len();
+    o.answers = true;
     o.idle = Some(crate::bench::view::IdleView { lambda: vec![1.0; banks], ..Default::default() });
     o.lamp = Lamp::Off;
     o.readings = Tool::all(b.cylinders(), b.banks()).into_iter().map(Reading::sample).collect();

@@ -175,16 +175,13 @@ fn known_cause(plan: &Plan, id: &str) -> Result<(), Mistake> {
         return Ok(());
     }
     let keys: Vec<String> = plan.causes.iter().map(|c| c.id.clone()).collect();
-    Err(if keys.is_empty() { Mistake::NoCauses } else { Mistake::NoCause { cause: id.into(), keys } })
+    Err(Mistake::no_own(id, &keys, true))
 }
 
 fn known_answer(plan: &Plan, id: &str, says: &Said) -> Result<(), Mistake> {
     let Some(ask) = plan.asks.iter().find(|a| a.id == id) else {
         let keys: Vec<String> = plan.asks.iter().map(|a| a.id.clone()).collect();
-        return Err(match keys.is_empty() {
-            true => Mistake::NoQuestions,
-            false => Mistake::NoQuestion { ask: id.into(), keys },
-        });
+        return Err(Mistake::no_own(id, &keys, false));
     };
     lesson::fits(ask, says)
 }
@@ -250,10 +247,7 @@ impl Session {
             _ => None,
         };
         let cause = self.lesson.rubric.rows().iter().find(|r| r.judge == Judge::Cause);
-        let before = match (plan.stated_before.as_slice(), cause) {
-            ([], Some(row)) => row.stated_before(),
-            (own, _) => own,
-        };
+        let before = lesson::stated_before(cause, plan);
         before.iter().any(|b| deeds::is(&deed, b) || ends.as_ref().is_some_and(|e| deeds::is(e, b)))
     }
 

@@ -336,6 +336,30 @@ check = [
     assert_eq!(late.grade(&r).rows.iter().find(|r| r.id == "order").map(|r| r.points), Some(8.0));
 }
 
+/// Two alike stand at the second of them, deeds in a list at their own place; the table or the file's first line was shown.
+#[test]
+fn bug_mistakes_in_a_lesson_stood_at_the_wrong_line() {
+    let line = |lesson: &str, wanted: &str| {
+        let text = format!("[lesson]\n{lesson}");
+        let e = scenario(&text).and_then(|s| teach::rubric(&s, "x.toml", None).map_err(|e| e.to_string()));
+        let e = e.err().unwrap_or_default();
+        assert!(e.contains(wanted), "{e}");
+        let first = scenario("[lesson]\nminutes = -1\n").expect_err("out of range");
+        let at = |e: &str| e.split(':').nth(1).and_then(|n| n.parse::<usize>().ok()).expect("a line");
+        // counted from the line below [lesson]
+        at(&e) - at(&first)
+    };
+    let cause = "[[lesson.cause]]\nid = \"a\"\nsays = \"s\"\nright = true\n";
+    assert_eq!(line(&cause.repeat(2), "TwiceSince"), 5);
+    let row = "[[lesson.row]]\nid = \"cause\"\npoints = 9\n";
+    assert_eq!(line(&row.repeat(2), "TwiceSince"), 4);
+    assert_eq!(line("minutes = 9\nneeded_parts = [\n    \"part.coyl\",\n]\n", "NoDeed"), 2);
+    assert_eq!(line("minutes = 9\nstated_before = [\n    \"part\",\n    \"prt\",\n]\n", "NoDeed"), 3);
+    let mine = "schema = 1\n[[row]]\nid = \"cause\"\npoints = 9\n[[row]]\nid = \"cause\"\npoints = 8\n";
+    let e = parse_rubric(mine, "mine.toml").expect_err("twice").to_string();
+    assert!(e.starts_with("mine.toml:6:"), "{e}");
+}
+
 #[test]
 fn trips_what_a_rubric_or_plan_may_not_say() {
     let base = "[lesson]\n";
@@ -346,6 +370,16 @@ fn trips_what_a_rubric_or_plan_may_not_say() {
             r#"NoDeed { deed: "part.coyl" }"#,
         ),
         ("[[lesson.row]]\nid = \"own\"\npoints = 3\n", "NewRow"),
+        ("[[lesson.check]]\nrow = \"proof\"\ndid = \"say.cause.spark\"\nwhy = \"w\"\n", "NoCauses"),
+        (
+            "[[lesson.cause]]\nid = \"sparks\"\nsays = \"s\"\nright = true\n\
+             [[lesson.check]]\nrow = \"proof\"\ndid = \"part\"\nafter = \"say.cause.spark\"\nwhy = \"w\"\n",
+            r#"NoCause { cause: "spark", keys: ["sparks"] }"#,
+        ),
+        (
+            "[[lesson.check]]\nrow = \"proof\"\nwhat = \"lamp\"\nis = \"off\"\nneeds = \"say.answer.a\"\nwhy = \"w\"\n",
+            "NoQuestions",
+        ),
         (
             "[[lesson.ask]]\nid = \"a\"\nbefore = \"prt\"\nquestion = \"q\"\nkind = \"number\"\nwithin = 1\nwhat = \"idle.mean_rpm\"\nwhy = \"w\"\n",
             r#"NoDeed { deed: "prt" }"#,
@@ -359,7 +393,7 @@ fn trips_what_a_rubric_or_plan_may_not_say() {
         ("[[lesson.cause]]\nid = \"a\"\nsays = \"s\"\n", "NoRightCause"),
         (
             "[[lesson.cause]]\nid = \"a\"\nsays = \"s\"\nright = true\n[[lesson.cause]]\nid = \"a\"\nsays = \"s\"\n",
-            r#"Twice { what: "[[lesson.cause]]", given: "\"a\"" }"#,
+            r#"TwiceSince { what: "[[lesson.cause]]", given: "\"a\"", line: "#,
         ),
         (
             "[[lesson.check]]\nrow = \"proof\"\nwhy = \"w\"\n",
@@ -380,6 +414,15 @@ fn trips_what_a_rubric_or_plan_may_not_say() {
         (
             "[[lesson.ask]]\nid = \"a\"\nquestion = \"q\"\nkind = \"choice\"\nwhat = \"idle.mean_rpm\"\nwhy = \"w\"\n",
             r#"TooFew { what: "[[lesson.ask.choice]]", least: 2 }"#,
+        ),
+        (
+            "[[lesson.ask]]\nid = \"a\"\nquestion = \"q\"\nkind = \"choice\"\nwhat = \"idle.mean_rpm\"\nwhy = \"w\"\n\
+             choice = [{ id = \"low\", says = \"s\", max = 800 }, { id = \"high\", says = \"s\", min = 700 }]\n",
+            r#"ChoicesOverlap { id: "\"high\"", other: "\"low\"" }"#,
+        ),
+        (
+            "[[lesson.ask]]\nid = \"cause\"\nquestion = \"q\"\nkind = \"number\"\nwithin = 1\nwhat = \"idle.mean_rpm\"\nwhy = \"w\"\n",
+            r#"Reserved { key: "id", given: "\"cause\"" }"#,
         ),
         ("hide = [\"truth\"]\n", r#"NotOneOf { key: "hide", one_of: ["gates", "refusals"]"#),
         ("minutes = -1\n", r#"OutOfRange { key: "minutes""#),

@@ -198,7 +198,7 @@ fn holds_lessons_for_other_trainees() {
 
 /// Right work that was not believed or could not be done: a long-term trim that had been saved a little off before it came
 /// right; injectors that stayed cut because of misfires whose codes were cleared, so that the engine died while the wheel was
-/// learned; a trim of sound parts that nobody had driven for yet; the idle trim of one bank of two, held against half the
+/// learned; a trim of sound parts that nobody had driven for yet, or only a moment; the idle trim of one bank of two, held against half the
 /// engine's air; parts at the ends of their spread, with which the sequence was impossible or the leak's pattern was hidden.
 #[test]
 fn bug_right_work_closes_for_every_trainee() {
@@ -210,6 +210,7 @@ fn bug_right_work_closes_for_every_trainee() {
         ("driven-all-afternoon", 21),
         ("fast-since-a-new-throttle", 21),
         ("hesitates", 29),
+        ("dies-when-parking", 85),
     ];
     let wrong: Vec<String> = these
         .par_iter()

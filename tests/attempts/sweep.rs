@@ -153,6 +153,22 @@ fn bug_a_stopped_engine_has_no_trims() {
     assert!(csv.lines().any(|l| l.contains("short_trim_1_pct") && l.ends_with(",3")), "{csv}");
 }
 
+/// A module that sleeps tells nothing: the last values of its last trip met expectations.
+#[test]
+fn bug_a_sleeping_module_told_live_values() {
+    let dir = folder("sleeps");
+    let asleep = "[[act]]\nid = \"off\"\nat_s = 9\nkey = \"off\"\n[[act]]\nid = \"flat\"\nafter_s = 1\nunplug = \"battery\"\n\
+                  [[expect]]\nat = \"end\"\nwhat = \"live.supply_v\"\nmin = 0\nmax = 20\nwhy = \"told\"\n\
+                  [[expect]]\nat = \"end\"\nwhat = \"lamp\"";
+    write(&dir, "leaky.toml", &changed(LEAKY, "[[expect]]\nat = \"end\"\nwhat = \"lamp\"", asleep));
+    let run = json(&go(&dir, &["run", "leaky.toml", "--json"]));
+    let live = run["live"].as_object().expect("an object");
+    let numbers = live.values().filter(|x| x.is_number()).count();
+    assert!(live["supply_v"].is_null() && numbers == 0 && live["running"] == false, "{live:?}");
+    let supply = &run["expectations"][2];
+    assert_eq!((&supply["what"], &supply["met"]), (&"live.supply_v".into(), &false.into()), "{supply}");
+}
+
 /// Numbers reach the part that the path names: one of several, and one that the file does not list.
 #[test]
 fn holds_paths_into_lists() {

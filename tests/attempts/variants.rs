@@ -634,6 +634,8 @@ fn holds_seal_makes_one_ticket_for_each_trainee() {
         ("a\nb\na\n", "class.txt:3:1: this trainee is already on line 1"),
         ("\n \n", "there is no trainee in it"),
         ("a\u{7}b\n", "class.txt:1:1: the trainee's name must not contain control"),
+        ("a\nb\u{202e}c\n", "class.txt:2:1: the trainee's name must not contain control"),
+        ("a\nb\u{200b}\n", "class.txt:2:1: the trainee's name must not contain control"),
     ] {
         std::fs::write(dir.join("class.txt"), list).expect("a list");
         let said = ends(&go(&dir, &args), 2);

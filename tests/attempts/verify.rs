@@ -461,13 +461,19 @@ fn trips_a_name_that_is_a_formula() {
 #[test]
 fn trips_trouble_with_the_command() {
     let [one, ..] = handed_in();
-    let dir = with_files("trouble", &[("a.jsonl", one), ("short", "x"), ("broken.toml", "schema = 2\n")]);
+    let rubric = "schema = 1\n[[row]]\nid = \"mine\"\nsays = \"s\"\npoints = 5\n\
+                  [[row.check]]\ndid = \"part.coyl\"\nwhy = \"w\"\n";
+    let files =
+        [("a.jsonl", one.as_str()), ("short", "x"), ("broken.toml", "schema = 2\n"), ("rubric.toml", rubric)];
+    let dir = with_files("trouble", &files);
     std::fs::create_dir_all(dir.join("folder")).expect("a folder");
     for (args, code) in [
         (&["a.jsonl", "--key", "nowhere"][..], 4),
         (&["a.jsonl", "--key", "short"], 2),
         (&["a.jsonl", "--scenario", "nowhere.toml"], 4),
         (&["a.jsonl", "--scenario", "broken.toml"], 2),
+        // nobody's attempt can meet it
+        (&["a.jsonl", "--rubric", "rubric.toml"], 2),
         (&["a.jsonl", "--csv", "folder"], 4),
         (&["a.jsonl", "--csv", "a.jsonl/m.csv"], 4),
         (&[], 2),

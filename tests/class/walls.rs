@@ -116,6 +116,52 @@ fn holds_the_instructor_sees_and_orders_what_a_seat_cannot() {
     ends(&go(&served.dir, &["verify", "class/logbooks", "--key", "class/key"]), 0);
 }
 
+/// Orders for seats that do not exist were "Done.", and any word meant all seats.
+#[test]
+fn bug_an_order_for_nobody_was_done() {
+    let served = Served::new("nobody", LESSON);
+    let (mut seat, _) = served.seat("otter");
+    let (mut page, _) = wall(&served);
+    let orders = [
+        json!({ "kind": "pause", "to": "none" }),
+        json!({ "kind": "pause", "to": [1, 99] }),
+        json!({ "kind": "assign", "to": [99], "lesson": HEALTHY }),
+        json!({ "kind": "release", "to": [99] }),
+        json!({ "kind": "admit", "seat": 99 }),
+        json!({ "kind": "delete", "seat": 99 }),
+        json!({ "kind": "look", "seat": 99 }),
+        json!({ "kind": "compare", "seats": [99], "columns": ["engine_speed_rpm"] }),
+        json!({ "kind": "compare", "seats": [1], "columns": ["nonsense"] }),
+    ];
+    for (k, mut order) in orders.into_iter().enumerate() {
+        order["n"] = json!(k);
+        let answer = ordered(&mut page, order.clone());
+        assert!(answer["refused"].is_string() && answer["text"].is_null(), "{order}: {answer}");
+    }
+    // nor was the one seat there is paused with the others
+    tile(&mut page, 1, |t| t["paused"] == false);
+    assert_eq!(seat.order(json!({ "kind": "mark", "name": "goes on" })), None);
+}
+
+/// One act numbered 2^64 − 1 made a seat's later acts look like repeats of earlier ones; an act after hand-over had no
+/// answer.
+#[test]
+fn bug_a_seat_was_silenced_by_a_number() {
+    let served = Served::new("numbers", LESSON);
+    let (mut seat, _) = served.seat("otter");
+    let ack = |seat: &mut Page, n: u64| {
+        seat.send(&json!({ "kind": "mark", "name": "x", "n": n }));
+        seat.until("an answer", |v| v["kind"] == "ack" && v["n"] == n)
+    };
+    assert!(ack(&mut seat, u64::MAX)["refused"].is_string());
+    assert!(ack(&mut seat, 1)["refused"].is_null());
+    let marks = |v: &Value| v["view"]["marks"].as_array().is_some_and(|m| m.iter().any(|m| m[0] == "x"));
+    seat.until("the mark", marks);
+    seat.send(&json!({ "kind": "hand_in", "n": 2 }));
+    seat.until("the end", |v| v["kind"] == "state" && v["attempt"]["state"] == "handed_in");
+    assert!(ack(&mut seat, 3)["refused"].is_string());
+}
+
 #[test]
 fn holds_a_seat_moves_to_another_tablet_by_a_code() {
     let served = Served::new("admit", HEALTHY);

@@ -1001,6 +1001,20 @@ fn trips_keys_that_do_not_go_with_a_part() {
     }
 }
 
+/// A valve cannot stay open and shut, and a part without a fault is written without its key.
+#[test]
+fn bug_a_valve_stayed_open_and_shut() {
+    let vent = |more: &str| {
+        let part = format!("part = \"vent_valve\"\n{more}\n");
+        scenario(&with(SCENARIO, "part = \"throttle_body\"\ndeposit_um = 60\n", &part))
+    };
+    let both = vent("stays_open = true\nstays_shut = true").expect_err("both");
+    assert_error("both", &both, 19, r#"GoesNotWith { key: "stays_shut", with: "stays_open" }"#);
+    let none = vent("stays_open = false").expect_err("false");
+    assert_error("false", &none, 18, r#"NotOneOf { key: "stays_open", one_of: ["true"], given: "false" }"#);
+    vent("stays_open = true").expect("one of them");
+}
+
 /// A profile that the car has not is told of where it stands, with those that it has.
 #[test]
 fn trips_a_memory_profile_that_the_car_has_not() {
@@ -1388,6 +1402,22 @@ fn trips_on_a_part_or_sensor_that_the_car_has_not() {
     }
     for (car, table) in [("whimbrel", soot), ("dunlin", phaser), ("whimbrel", position), ("plover", meter)] {
         check(car, table).expect(table);
+    }
+    // nor can a lesson ask for a deed with it
+    let lesson = |deed: &str| format!("[[lesson.check]]\nrow = \"proof\"\ndid = \"{deed}\"\nwhy = \"w\"");
+    for (car, deed, given) in [
+        ("plover", "part.egr_valve", "egr_valve"),
+        ("plover", "unplug.egr_valve", "egr_valve"),
+        ("dunlin", "hand.sensor_wiring.air_meter", "air_meter"),
+        ("whimbrel", "part.cam_phaser", "cam_phaser"),
+    ] {
+        let rule = format!("NotOnCar {{ table: \"\\\"{deed}\\\"\", given: \"{given}\" }}");
+        assert_error(deed, &check(car, &lesson(deed)).expect_err(deed), 14, &rule);
+    }
+    for (car, deed) in
+        [("whimbrel", "part.egr_valve"), ("plover", "hand.sensor_wiring.air_meter"), ("plover", "part")]
+    {
+        check(car, &lesson(deed)).expect(deed);
     }
 }
 

@@ -31,6 +31,7 @@ class-not-there = There is nothing here.
 class-not-understood = That was not understood.
 class-not-offered = That cannot be done here.
 class-not-allowed = Your instructor does not allow that now.
+class-nothing-under-way = There is no work under way at this seat.
 class-no-such-answer = That is no answer to this question.
 class-out-of-range = That number is out of range.
 class-no-answer-yet = no answer yet
@@ -78,6 +79,7 @@ class-no-address = `{ $given }` is no address with a port, as 127.0.0.1:8080
 ## The wall
 
 class-done = Done.
+class-no-seat = There is no seat { $seat }.
 class-no-attempt = There is no such attempt that was handed in.
 class-needs-reason = Other marks need a reason.
 class-exam-lesson = An exam needs a lesson.

@@ -146,6 +146,8 @@ mistake-deed = an action here is words joined by dots, for example "part.coil.3"
 mistake-no-deed = there is no action "{ $deed }"
 mistake-outcome-is-truth = the result of a question must be something that can be seen, not truth
 mistake-told-before = { $key } is shown before the result: it must not contain a name of [[vary]], as that would give the value away
+mistake-reserved = { $key } must not be { $given }: the question about the cause has this name
+mistake-choices-overlap = the choices { $other } and { $id } would both be right for the same result
 mistake-never-met = this check can never be met: did must name an action, and most must not be less than times
 mistake-truth-in-rubric = while true values are hidden, a rubric of your own may not ask for truth.…: add --lid open
 mistake-new-row = a new row needs says and points; existing rows: { $keys }
@@ -173,7 +175,7 @@ mistake-uniform-order = uniform must be [low, high] with low below high ({ $low 
 mistake-mean-outside = the mean must lie between low and high (mean { $mean }, from { $low } to { $high } given)
 mistake-narrow = low and high must be at least one sd apart: use uniform where only the limits matter (from { $low } to { $high } and sd { $sd } given)
 mistake-trainee-length = the trainee's name must have 1 to { $most } characters ({ $given } given)
-mistake-trainee-control-characters = the trainee's name must not contain control characters
+mistake-trainee-control-characters = the trainee's name must not contain control characters or invisible ones
 mistake-trainee-spaces = the trainee's name must not start or end with a space
 
 ## Tickets and keys

@@ -39,6 +39,9 @@ const SAVED_TRIM: f64 = 10.0 / TRIM_PCT;
 /// \[-\]: 10 %, from where on a technician looks at a trim; common practice. Sound parts at the ends of the maker's spread need
 /// some 9 %.
 const UNLEARNED: f64 = 10.0 / TRIM_PCT;
+/// How far such a trim may lie beyond zero, or beyond what the parts need, over [`TRIM_PCT`] \[-\]: an engine that passes
+/// through its range moves it a little to either side; 1 %, assumed.
+const PASSING: f64 = 1.0 / TRIM_PCT;
 /// The same of the rear trim \[%\]: half of its authority; assumed.
 const REAR_PCT: f64 = 1.0;
 /// The same of a cylinder trim \[%\]: what a healthy engine's cylinders differ by; assumed.
@@ -222,7 +225,7 @@ impl Bench {
             let moves = matches!(name, Name::LongIdle(_) | Name::LongPart(_) | Name::LongHigh(_));
             // a trim that has not been driven for yet is on its way, if it has no further to go than a healthy car's may
             let on_its_way = |value: f64| {
-                let [low, high] = [needs.min(0.0), needs.max(0.0)];
+                let [low, high] = [needs.min(0.0) - PASSING * below, needs.max(0.0) + PASSING * above];
                 moves && needs.abs() <= UNLEARNED * above && (low..=high).contains(&value)
             };
             let fits = |value: f64| (needs - below..=needs + above).contains(&value) || on_its_way(value);
