@@ -170,7 +170,7 @@ teach_idles_high() {
     deed '{"ask":"read_learned"}'
     until_there "idle air, no load: stored +1.7*"
     # the gate that is shut, and why
-    until_there "shut: idle speed*"
+    until_there "not met: idle speed*"
     shot "high-$hand-read"
     # the wrong part, with a prediction
     turn_key off
@@ -191,7 +191,7 @@ teach_idles_high() {
     run_on 2
     turn_key start
     minutes_on 2
-    until_there "shut: idle speed*"
+    until_there "not met: idle speed*"
     shot "high-$hand-as-before"
     # another cause is named, then the right relearn
     either "Name another cause…" y

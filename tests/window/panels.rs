@@ -290,8 +290,8 @@ fn learned_values_stand_on_rulers_with_their_gates() {
     let p = pane(b);
     assert!(has(&p, "idle air, no load: stored +"));
     assert!(has(&p, "default 0.00 g/s, limits"));
-    assert!(has(&p, &format!("shut: {shut}")), "{shut}");
-    assert!(has(&p, &format!("open: {open}")), "{open}");
+    assert!(has(&p, &format!("not met: {shut}")), "{shut}");
+    assert!(has(&p, &format!("met: {open}")), "{open}");
     assert!(has(&p, "no code stored") || has(&p, "P0507"));
 }
 

@@ -478,7 +478,7 @@ fn gates_are_in_sight_once_values_were_read() {
     let below = p.h.get_by_label("pace pause").rect().top();
     assert!(below < 900.0, "where the panel along the bottom begins: {below}");
     for g in &light.gates {
-        let words = format!("{}: {}", if g.open { "open" } else { "shut" }, facts::gate(g));
+        let words = format!("{}: {}", if g.open { "met" } else { "not met" }, facts::gate(g));
         let at = p.h.get_all_by_label(&words).next().expect("told").rect();
         assert!(at.bottom() < below - 10.0, "{words} at {at:?}, below which is {below}");
     }

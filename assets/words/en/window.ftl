@@ -16,8 +16,8 @@ window-priced = { $what } ({ $price })
 window-f1-for-more = F1 for more
 window-named-value = { $name } { $value }
 window-at = { $time }  { $what }
-window-gate-open = open: { $why }
-window-gate-shut = shut: { $why }
+window-gate-open = met: { $why }
+window-gate-shut = not met: { $why }
 window-met = passed: { $says }
 window-not-met = not passed: { $says }
 window-asks-for = total
@@ -157,9 +157,15 @@ mind-ruler-and-parts = { $name }: stored { $stored }, default { $default }, limi
 mind-may-learn = Can it learn now?
 mind-find-out = Hidden in this scenario: find out for yourself.
 mind-gates-open = { $names }: can learn
-mind-gates-shut = { $names }: { $n } shut
+mind-gates-shut = { $n ->
+    [one] { $names }: { $n } condition not met
+   *[other] { $names }: { $n } conditions not met
+}
 mind-value-gates-open = { $name } { $value }: can learn
-mind-value-gates-shut = { $name } { $value }: { $n } shut
+mind-value-gates-shut = { $n ->
+    [one] { $name } { $value }: { $n } condition not met
+   *[other] { $name } { $value }: { $n } conditions not met
+}
 mind-head-value = value
 mind-head-stored = stored
 mind-head-default = default
