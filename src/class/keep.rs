@@ -239,7 +239,11 @@ impl Keep {
     /// Adds a seat; none if the pseudonym is taken.
     pub fn add_seat(&self, word: &str, token: &str) -> Result<Option<u32>, Error> {
         let db = self.db();
-        let added = db.execute("INSERT OR IGNORE INTO seat(word, token) VALUES(?1, ?2)", [word, token])?;
+        // an insertion that fails uses up a number all the same, and with it a tester's port
+        let added = db.execute(
+            "INSERT INTO seat(word, token) SELECT ?1, ?2 WHERE NOT EXISTS(SELECT 1 FROM seat WHERE word = ?1 COLLATE NOCASE)",
+            [word, token],
+        )?;
         Ok((added == 1).then(|| u32::try_from(db.last_insert_rowid()).unwrap_or(u32::MAX)))
     }
     /// Replaces a seat's secret: the previous one is no longer accepted.

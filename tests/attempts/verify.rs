@@ -445,6 +445,23 @@ fn holds_a_class_list_against_what_was_handed_in() {
     assert_eq!(out.status.code(), Some(2));
 }
 
+/// A file that somebody wrote another's name into is nothing that the other handed in.
+#[test]
+fn bug_a_forged_file_counted_as_handed_in() {
+    let [one, ..] = handed_in();
+    let other = with_sum(&changed(one, "bench 1", "bench 2"));
+    let dir = with_files(
+        "forged-list",
+        &[("in/one.jsonl", one), ("in/other.jsonl", &other), ("class.txt", "bench 1\nbench 2\n")],
+    );
+    let rows = rows(&dir, &["in", "--key", "key", "--trainees", "class.txt"], 5);
+    let of = |who: &str| -> Vec<&Value> {
+        rows.iter().filter(|r| r["trainee"] == who).map(|r| &r["verdict"]).collect()
+    };
+    assert_eq!(of("bench 1"), [&Value::from("consistent")]);
+    assert_eq!(of("bench 2"), [&Value::from("altered"), &"not handed in".into()]);
+}
+
 /// A trainee's word is no formula in a gradebook.
 #[test]
 fn trips_a_name_that_is_a_formula() {

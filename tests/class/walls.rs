@@ -143,6 +143,19 @@ fn bug_an_order_for_nobody_was_done() {
     assert_eq!(seat.order(json!({ "kind": "mark", "name": "goes on" })), None);
 }
 
+/// Each name that was refused, because somebody had it, used up a seat's number and with it a tester's port.
+#[test]
+fn bug_refused_names_used_up_seats() {
+    let served = Served::new("refused-names", HEALTHY);
+    served.join("otter");
+    for _ in 0..5 {
+        assert_eq!(served.joins(json!({ "class": WORD, "seat": "OTTER" })).0, 409);
+    }
+    served.join("heron");
+    let (mut page, _) = wall(&served);
+    tile(&mut page, 2, |t| t["word"] == "heron");
+}
+
 /// One act numbered 2^64 − 1 made a seat's later acts look like repeats of earlier ones; an act after hand-over had no
 /// answer.
 #[test]
