@@ -141,7 +141,7 @@ async function cut() {
     await seat.begin();
     await seat.page.context().setOffline(true);
     await seat.page.evaluate(() => dispatchEvent(new Event("offline")));
-    await seat.page.getByText(/^No connection/).waitFor();
+    await seat.page.getByText(/^Connection lost/).waitFor();
     await seat.page.locator("[data-hand=lamps]").click();
     await seat.page.locator("[data-hand=heated_glass]").click();
     await seat.page.getByText(/2 waiting/).waitFor();
@@ -156,7 +156,7 @@ async function cut() {
     // the page is loaded again while an act waits
     await seat.page.context().setOffline(true);
     await seat.page.evaluate(() => dispatchEvent(new Event("offline")));
-    await seat.page.getByText(/^No connection/).waitFor();
+    await seat.page.getByText(/^Connection lost/).waitFor();
     await seat.page.locator("[data-hand=blower]").click();
     await seat.page.getByText(/1 waiting/).waitFor();
     await seat.page.context().setOffline(false);
@@ -197,7 +197,7 @@ async function killed() {
     await pause(1500);
     const stood = await seat.time();
     await room.kill();
-    await seat.page.getByText(/^No connection/).waitFor();
+    await seat.page.getByText(/^Connection lost/).waitFor();
     await seat.page.locator("[data-hand=lamps]").click();
     await seat.page.locator("[data-hand=lamps]").click();
     await room.open();

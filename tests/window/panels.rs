@@ -67,7 +67,7 @@ fn hands_ask_for_what_they_touch() {
         (Load::Compressor, "A/C compressor"),
         (Load::HeatedGlass, "Heated rear window"),
         (Load::Lamps, "Headlamps"),
-        (Load::Steering, "Steering at lock"),
+        (Load::Steering, "Steering at full lock"),
         (Load::Blower, "Cabin blower"),
     ] {
         assert_eq!(click(&mut p, name), done(Action::Load(load, true)), "{name}");
@@ -809,7 +809,7 @@ fn a_locked_lid_stays_on() {
     let mut b = high();
     b.scenario.about.lid = idlewright::scenario::Lid::Locked;
     let mut p = pane(b);
-    assert!(click(&mut p, "truth locked").is_empty());
+    assert!(click(&mut p, "true values locked").is_empty());
     assert!(press(&mut p, Key::V).is_empty());
 }
 

@@ -128,7 +128,7 @@ fn bug_what_was_told_lies_on_no_button() {
         let mut b = high();
         b.view.said = Some(Told::Refused(Refused::CodeMatured("P0507".into())));
         let p = pane_of(b, vec2(wide, 768.0));
-        let told = p.h.get_by_label_contains("has not been reset since").rect();
+        let told = p.h.get_by_label_contains("have not been reset since").rect();
         assert!(told.right() <= wide, "{told:?} in {wide}");
         for name in ["Settings…", "Words", "Keys", "Healthy car…"] {
             let button = p.h.get_by_label(name).rect();

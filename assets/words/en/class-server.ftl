@@ -19,7 +19,7 @@ class-wrong-word = The class word or the seat code is wrong.
 class-pseudonym = The name of your seat has 1 to 24 letters, digits, spaces or hyphens.
 class-taken = A seat in this class has that name already. If it is yours, ask your instructor for a code; if not, choose another name.
 class-full = The class is full.
-class-trouble = The class cannot keep anything at the moment. Tell your instructor.
+class-trouble = Your work cannot be saved at the moment. Tell your instructor.
 class-foreign = This page is not part of the class.
 class-join-first = Join the class first.
 class-wrong-link = This is not the instructor's link.
@@ -40,8 +40,8 @@ class-money = { $money } { $currency }
 
 ## What a seat can press
 
-class-plug-pull = Unplug
-class-plug-push = Plug in
+class-plug-pull = Disconnect
+class-plug-push = Connect
 class-tailpipe = at the tailpipe
 class-road = road
 class-road-minutes = minutes
@@ -72,9 +72,9 @@ class-delete-kept = nothing was deleted: the name of { $folder } was not typed; 
 class-deleted = The class in { $folder } is deleted; lessons of your own were left there.
 class-no-threads = the class cannot be run: { $why }
 class-cannot-listen = cannot listen on { $address }: { $why }
-class-needs-lan = { $address } can be reached from the network: say --lan if it is to be
+class-needs-lan = { $address } can be reached from the network: add --lan to allow this
 class-base-path = a base path has letters, digits, hyphens, underscores and slashes
-class-no-address = `{ $given }` is no address with a port, as 127.0.0.1:8080
+class-no-address = `{ $given }` is not an address with a port, such as 127.0.0.1:8080
 
 ## The wall
 
@@ -84,7 +84,7 @@ class-no-attempt = There is no such attempt that was handed in.
 class-needs-reason = Other marks need a reason.
 class-exam-lesson = An exam needs a lesson.
 class-exam-open-lid = This lesson shows true values from the start: it cannot be an exam.
-class-exam-unmarked = This scenario is no marked lesson: it cannot be an exam.
+class-exam-unmarked = This scenario is not marked: it cannot be an exam.
 class-exam-over = The exam is over: your car was handed over as it stood.
 class-code = Code for this seat, good once: { $code }
 class-plug-off = { $plug } unplugged

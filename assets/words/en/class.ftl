@@ -60,8 +60,8 @@ seat-debrief-there = Your debrief is ready.
 
 # The line to the instructor's machine
 
-seat-line-lost = No connection. It is restored automatically; you can continue working.
-seat-line-lost-waiting = No connection. Your work is saved and sent when it is restored ({ $n } waiting).
+seat-line-lost = Connection lost, reconnecting automatically. You can continue working.
+seat-line-lost-waiting = Connection lost. Your work is saved here and sent after reconnecting ({ $n } waiting).
 seat-line-elsewhere = This seat was opened on another page. You can close this one.
 seat-line-removed = Your instructor has removed this seat.
 
@@ -122,7 +122,7 @@ seat-ask-up = It rises
 seat-ask-same = It stays the same
 seat-ask-down = It falls
 seat-ask-cause = What is wrong?
-seat-ask-cause-counts = The last ones named before the first repair count, as many as there are faults. Each wrong one, also one you changed, costs half of a right one.
+seat-ask-cause-counts = Only the last causes that you name before the first repair, reset or relearn count: one for each fault. Each wrong cause, even one that you changed later, costs half the marks of a right one.
 
 # Hands
 
@@ -131,7 +131,7 @@ seat-hands-driver = The driver has the pedals. Use a control to take over.
 seat-hands-lift = Release
 seat-hands-less = Pedal 1 % less
 seat-hands-more = Pedal 1 % more
-seat-hands-pedal-mind = Before engine speed is raised: parked, brake on, wheels blocked, people clear. Let go at once if anything is wrong.
+seat-hands-pedal-mind = Before engine speed is raised: park selected, brake on, wheels chocked, people clear. Let go at once if anything is wrong.
 
 # Tools, shelf, work, service tester
 
@@ -322,7 +322,7 @@ seat-drive-stand-says = Time runs on as fast as the class computer can; the car 
 seat-drive-for = for
 seat-drive-stand = Run ahead
 seat-drive-road-title = Drive or park the car
-seat-drive-says = A driver drives the car and ends standing, in neutral, idling. Driving needs a running engine and a standing car; parking needs the key off.
+seat-drive-says = A driver takes the car out; it ends stopped, in neutral, engine idling. Driving needs a running engine and a standing car; parking needs the key off.
 seat-drive-do = Do this
 
 # Keys
@@ -371,7 +371,7 @@ seat-keys-hand-in = hand over the car…
 
 wall-title = The class
 wall-class-word = Class word
-wall-line-lost = No connection to the class; it is restored automatically.
+wall-line-lost = Connection to the class lost, reconnecting automatically.
 wall-seats = Seats
 wall-seat = seat
 wall-counts = { $there } of { $all } seats connected, { $handed } handed over
@@ -409,7 +409,7 @@ wall-state-preparing = car being prepared
 wall-state-working = working
 wall-state-paused = paused
 wall-state-asked = answering a question
-wall-state-stuck = idle
+wall-state-stuck = inactive
 wall-state-away = page closed
 wall-state-handed-in = handed over
 wall-stuck = no action for { $minutes } min
@@ -445,9 +445,9 @@ wall-note-title = A note
 wall-note-text = Text
 wall-note-send = Send
 wall-slip-title = Apply a fault
-wall-slip-says = It takes effect at once, without a question. The trainee's bookmark does not name it; the logbook does, without values.
+wall-slip-says = The fault takes effect at once; you are not asked to confirm. The bookmark at the seat does not name the fault; the logbook does, without values.
 wall-slip-any = Any of level { $level }
-wall-slip-levels = Level 1: the evidence points at the fault. Level 2: it points at a sound part as well. Level 3: it conflicts. Place and size come from each seat's seed.
+wall-slip-levels = Level 1: the evidence points at the fault. Level 2: it points at a sound part as well. Level 3: the evidence is contradictory. Place and size come from each seat's seed.
 wall-slipped-any = Fault of level { $level } applied ({ $seats })
 wall-slip-find = Find
 wall-slip-do = Apply
@@ -489,7 +489,7 @@ wall-truth = True values
 wall-truth-idle = idle air needed
 wall-truth-deposit = throttle deposit
 wall-truth-leak = leak after the air meter
-wall-truth-wheel = crankshaft variation not learned
+wall-truth-wheel = crankshaft variation error
 wall-truth-battery = battery charge
 wall-truth-now = marks so far
 wall-project = Show on projector, without name

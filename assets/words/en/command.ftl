@@ -15,7 +15,7 @@ app-cannot-read = { $sort ->
    *[text] cannot read `{ $file }`: { $why }
   }
 app-nothing-ships = there is no file `{ $name }`, and nothing of that name ships
-app-share = { $given } is no share of the files: it is K/N, as 3/16
+app-share = { $given } is not a share of the files: K/N is, such as 3/16
 app-no-share = this is not what verify prints for a share: --shard K/N --json does
 app-share-version = another version of the program judged this share
 app-share-differs = this share is of other files, or of another number of shares
@@ -339,7 +339,7 @@ help-class-lesson = What a new seat works on
 help-class-cert = Certificate in PEM: connections are encrypted
 help-class-key = The certificate's key in PEM
 help-class-base-path = What stands before every path behind a proxy, as /a
-help-class-seats = Most seats (default: 240)
+help-class-seats = Maximum number of seats (default: 240)
 help-class-testers = Let diagnostic testers reach the seats' modules: the first seat's on this port, each further seat's on the port after it
 help-class-new-link = Make a new link for the instructor; the old one stops working
 help-class-rehearse = Play this many seats in a class of their own in this folder and print how long acts take; several numbers with commas
@@ -349,7 +349,7 @@ help-serve-scenario = Scenario to serve
 help-serve-listen = Where to listen (default: 127.0.0.1:13400)
 help-serve-lan = Let the network reach it; without this only this machine can
 help-serve-pace = Simulated seconds in a second, 0.1 to 20 (default: 1)
-help-serve-actions = What hands do at the car at their own times; more can be typed
+help-serve-actions = Actions done at the car, at set times; more can be typed
 help-serve-out = Write logbook, trace and debrief into this folder when it ends
 help-identifiers = Print the numbers that the module answers to: parameters, identifiers, routines
 help-identifiers-format = markdown or json (default: markdown)

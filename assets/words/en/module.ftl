@@ -36,7 +36,7 @@ refused-attempts-used-up = all { $of } attempts of this key cycle used. Switch t
 refused-stop-unknown = throttle stop not learned. Learn it first
 refused-electrical-load = electrical load { $is } A. Needs { $most } A or less
 refused-purge-flowing = purge valve at { $duty } %. Wait until the canister is empty of vapour
-refused-code-matured = { $code } is stored, and this group has not been reset since it was set. Find its cause, then reset
+refused-code-matured = { $code } is stored, and these values have not been reset since. Find the cause of the code, then reset them
 # A scenario keeps the reason back.
 withheld = a condition is not met
 
@@ -143,7 +143,7 @@ gate-no-purge-shut = canister purge on
 gate-certain-open = accuracy ± { $now } %
 gate-certain-shut = accuracy ± { $now } %; needs ± { $limit } % or better
 gate-refuelled-open = tank filled or share reset; the share has not settled since
-gate-refuelled-shut = no filling of the tank seen, and the share was not reset: it stands
+gate-refuelled-shut = no refuelling detected and no reset: the stored share is kept
 gate-blend-known-open = alcohol share settled
 gate-blend-known-shut = alcohol share is being inferred after refuelling or a reset
 gate-at-rest-or-wide-open = engine stopped, or throttle wide open

@@ -7,20 +7,20 @@ net-open = The module answers on { $address }: DoIP over UDP and TCP (ISO 13400-
 net-who = Vehicle identification number { $vin }, logical address { $address }.
 net-unprotected = Security access protects nothing; its algorithm is in docs/network.md.
 net-lan-caution = Every machine on this network can reach the module, and nothing is encrypted. Use it on a network that you trust, and end it with the lesson.
-net-hands = What hands do comes line by line, as in an act of an action file: key = "crank", or load = "lamps"; on = true.
+net-hands = Type what is done at the car, one action per line, as in an action file: key = "crank", or load = "lamps"; on = true.
 net-stop = Ctrl-C, or a line with the word end, ends it and hands in the attempt.
 net-served = { $requests ->
     [one] 1 request answered
    *[other] { $requests } requests answered
 }; { $pace } simulated seconds in a second.
 net-not-built = this program was built without a network; build it with the feature net
-net-no-address = `{ $given }` is no address with a port, as 127.0.0.1:13400
-net-needs-lan = { $address } can be reached from the network: say --lan if it is to be
+net-no-address = `{ $given }` is not an address with a port, such as 127.0.0.1:13400
+net-needs-lan = { $address } can be reached from the network: add --lan to allow this
 net-cannot-listen = cannot listen on { $address }: { $why }
 net-no-threads = the network cannot be served: { $why }
 net-pace = a pace of { $given } cannot be served: 0.1 to 20 simulated seconds in a second
-net-line-too-long = that line is too long for a hand
-net-one-hand = one hand to a line
+net-line-too-long = that line is too long
+net-one-hand = only one action per line
 
 # The table of identifiers
 

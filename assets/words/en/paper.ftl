@@ -150,7 +150,7 @@ act-brake-off = brake released
 act-gear = gear to { $gear }
 act-load-on = { $load } on
 act-load-off = { $load } off
-act-steering-on = steering turned to lock, car standing
+act-steering-on = steering turned to full lock, car standing
 act-steering-off = steering released
 act-battery-clamp-on = battery clamp fitted
 act-battery-clamp-off = battery clamp removed
@@ -684,7 +684,7 @@ days-stranded = left standing
 days-charge-and-true = { $charge }, true { $truth }
 days-charge-true = true { $truth }
 days-trims-are = { $short } / { $long } %
-days-note = Charge (as the module counts it; with the lid open the battery's true charge beside it), learned idle air and trims are those at the end of the day, or the last the module gave. Running time and distance are about right to a minute a trip. On days with electrics only, battery and charging are simulated and nothing is learned.
+days-note = Charge (as the module counts it; with the battery's true charge beside it if true values are shown), learned idle air and trims are those at the end of the day, or the last the module gave. Running time and distance are accurate to about a minute for each trip. On days with electrics only, battery and charging are simulated and nothing is learned.
 
 ## A sweep: one scenario over many runs.
 

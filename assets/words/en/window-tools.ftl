@@ -91,7 +91,7 @@ ask-rises = It rises
 ask-same = It stays the same
 ask-falls = It falls
 ask-cause = What is wrong?
-ask-cause-counts = The last ones named before the first repair count, as many as there are faults. Each wrong one, also one you changed, costs half of a right one.
+ask-cause-counts = Only the last causes that you name before the first repair, reset or relearn count: one for each fault. Each wrong cause, even one that you changed later, costs half the marks of a right one.
 
 ## What came of a prediction
 
@@ -270,7 +270,7 @@ hand-mind-inlet-leak = hoses and gaskets after the air meter
 slip-title = Apply a fault
 slip-logbook = The logbook records the fault like any other action; it gives no values while true values are hidden.
 slip-by-level = By level
-slip-by-level-says = Level 1: the evidence points at the fault. Level 2: it points at a sound part as well. Level 3: it conflicts. Place and size come from the seed. Faults of exchanged parts are offered while the engine is off.
+slip-by-level-says = Level 1: the evidence points at the fault. Level 2: it points at a sound part as well. Level 3: the evidence is contradictory. Place and size come from the seed. Faults in replaced parts can be applied only with the engine off.
 slip-any = Any of level { $level }
 slip-by-hand = Chosen in detail
 slip-leak = Inlet leak after the air meter
@@ -318,12 +318,12 @@ about-sensor = Converts a physical quantity into a voltage.
 about-flexplate = Carries the reluctor wheel: 58 teeth and a gap of two. No wheel runs perfectly true, and the module learns the errors.
 about-crank-sensor = Detects the teeth of the reluctor wheel.
 about-coil = Makes the high voltage for one spark plug.
-about-plug = Makes the spark. A wide gap needs more voltage than the coil may deliver.
+about-plug = Makes the spark. A wide gap may need more voltage than the coil can deliver.
 about-valves = Let gas into and out of one cylinder. Leaking valves lose compression.
 about-rings = Seal the piston. Worn rings lose compression.
 about-pulley = Drives the belt and damps torsional vibration of the crankshaft.
 about-cam-drive = Chain and sprockets turn the camshaft in step with the crankshaft. No two sit exactly alike, and a stretched chain retards the camshaft.
-about-egr-valve = Recirculates exhaust gas into the manifold. A motor lifts its pintle against a spring; a sensor tells where it stands, and every seat lies a little differently.
+about-egr-valve = Recirculates exhaust gas into the manifold. A motor lifts its pintle against a spring; a sensor reports the pintle's position. The closed position differs a little from valve to valve.
 about-cam-phaser = Oil turns the inlet camshaft against its sprocket; without oil pressure a pin locks it at its rest stop.
 about-battery = Supplies the car. If it is disconnected, the module forgets some of what it has learned.
 about-alternator = Supplies the car while the engine runs, at the voltage requested by the module.
