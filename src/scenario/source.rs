@@ -127,8 +127,22 @@ impl<'a> Source<'a> {
     pub(super) fn tree(&self) -> Checked<DeTable<'a>> {
         DeTable::parse(self.text).map(toml::Spanned::into_inner).map_err(|error| {
             let start = error.span().map_or_else(|| self.first_unplaced(), |span| span.start);
-            self.error(start, Mistake::NotToml { says: error.message().replace(['\n', '\r'], " ") })
+            let says = error.message().replace(['\n', '\r'], " ");
+            self.near(start, Mistake::NotToml { says }, self.unquoted(start))
         })
+    }
+    /// The value on the line of a mistake, if it is a word or a name of `[[vary]]` without its quotes.
+    fn unquoted(&self, at: usize) -> Option<String> {
+        let line = self.lines.partition_point(|start| *start <= at);
+        let text = self.text[self.lines[line - 1]..].lines().next()?;
+        let (_, value) = text.split_once('=')?;
+        let value = value.split('#').next()?.trim();
+        let word = value.strip_prefix('{').and_then(|v| v.strip_suffix('}')).unwrap_or(value);
+        let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '-' | '.');
+        // words of TOML itself lack no quotes
+        let own = ["true", "false", "inf", "nan"].iter().any(|own| word.eq_ignore_ascii_case(own));
+        let is_word = word.starts_with(|c: char| c.is_ascii_alphabetic()) && word.chars().all(plain);
+        (is_word && !own).then(|| value.to_owned())
     }
 }
 

@@ -1129,6 +1129,27 @@ fn trips_every_rule_of_a_scenario() {
     }
 }
 
+/// A word, or a name of `[[vary]]`, without its quotes got words of TOML's own that said nothing of quotes.
+#[test]
+fn bug_missing_quotes_were_not_named() {
+    let help = |from: &str, to: &str| {
+        let error = scenario(&with(SCENARIO, from, to)).expect_err(to);
+        assert!(matches!(*error.mistake, Mistake::NotToml { .. }), "{to}: {error:?}");
+        (error.help.clone(), Told::from(error).to_string())
+    };
+    for (to, word) in
+        [("car = plover", "plover"), ("car = {which}", "{which}"), ("car = plover # ours", "plover")]
+    {
+        let (help, line) = help("car = \"plover\"", to);
+        assert_eq!(help.as_deref(), Some(word), "{to}");
+        assert!(line.ends_with(&format!("did you mean \"{word}\"?")), "{line}");
+    }
+    // what quotes would not mend
+    for to in ["car = True", "car = 600 s", "car = \"plover", "car = {which = 1"] {
+        assert_eq!(help("car = \"plover\"", to).0, None, "{to}");
+    }
+}
+
 /// A key of more parts than the reader of TOML takes is shown where it stands.
 #[test]
 fn bug_more_than_80_levels_pointed_at_the_first_line() {
