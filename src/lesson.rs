@@ -27,7 +27,7 @@ use serde_json::Value;
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Rubric {
     rows: Vec<Row>,
-    /// Causes and questions that deeds may name; none before a lesson gave its own.
+    /// Causes and questions that deeds may name; none until the rubric is for a lesson.
     named: Option<Named>,
 }
 

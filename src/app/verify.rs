@@ -193,7 +193,7 @@ impl Verdicts {
                 row.reason = format!("{}; {}", row.reason, say("app-not-in-list"));
             }
         }
-        // anybody can write a name into a file that no seal vouches for
+        // a forged seal does not show that this trainee handed the file in
         let own = self.rows.iter().filter(|r| r.seal != Seal::Forged.word());
         let handed_in: BTreeSet<&str> = own.filter_map(|r| r.trainee.as_deref()).collect();
         let missing = class.iter().filter(|who| !handed_in.contains(who.as_str()));

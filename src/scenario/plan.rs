@@ -18,7 +18,7 @@ use std::collections::BTreeMap;
 
 /// Largest number of causes, questions, checks or rows in one file.
 const MOST: usize = 200;
-/// What stands where an answer says its question's id for the question about the cause.
+/// The id by which answers refer to the question about the cause.
 const CAUSE: &str = "cause";
 
 /// The lesson plan of a scenario.
@@ -322,7 +322,7 @@ fn choose_apart(tables: &[Tab<'_>], choices: &[Choice]) -> Checked<()> {
     Ok(())
 }
 
-/// Both rules hold for some value; of two ranges that touch, the first has the value between them.
+/// Whether both rules hold for some value. Two ranges may touch: the first choice is right for the value that they share.
 fn overlap(a: &Rule, b: &Rule) -> bool {
     match (a, b) {
         (Rule::Is(a), Rule::Is(b)) => a == b,

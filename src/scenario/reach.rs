@@ -113,7 +113,7 @@ fn deeds_of(plan: &Plan) -> Vec<(Place, &String)> {
     checks.chain(lists.map(|(deed, place)| (*place, deed))).chain(asks).collect()
 }
 
-/// The same for a lesson: its questions, checks and parts.
+/// Cylinders and banks that a lesson's questions, checks and lists name but the car does not have.
 fn of_plan(has: &Has, plan: &Plan) -> Vec<(Place, Mistake)> {
     let then = plan.asks.iter().flat_map(|ask| of_acts(has, &ask.then, &[]));
     let asks = plan.asks.iter().map(|ask| (ask.place, &ask.what));
@@ -126,7 +126,7 @@ fn of_plan(has: &Has, plan: &Plan) -> Vec<(Place, Mistake)> {
     all.filter_map(|(place, words)| told(has, place, words)).chain(then).collect()
 }
 
-/// What a deed names that this car does not have: a part, a connector or a wired sensor.
+/// The part, connector or sensor that a deed names, if this car does not have it.
 fn absent<'d>(deed: &'d str, has: &Fitted) -> Option<&'d str> {
     let mut words = deed.split('.');
     let (kind, name) = match (words.next()?, words.next()?) {

@@ -122,7 +122,7 @@ seat-ask-up = It rises
 seat-ask-same = It stays the same
 seat-ask-down = It falls
 seat-ask-cause = What is wrong?
-seat-ask-cause-counts = Only the last causes that you name before the first repair, reset or relearn count: one for each fault. Each wrong cause, even one that you changed later, costs half the marks of a right one.
+seat-ask-cause-counts = Full marks: the last causes that you name before the first repair, reset or relearn are the right ones, one for each fault. Named later, they earn half. Each wrong cause, even one that you changed later, costs half the marks of a right one.
 
 # Hands
 

@@ -91,7 +91,7 @@ ask-rises = It rises
 ask-same = It stays the same
 ask-falls = It falls
 ask-cause = What is wrong?
-ask-cause-counts = Only the last causes that you name before the first repair, reset or relearn count: one for each fault. Each wrong cause, even one that you changed later, costs half the marks of a right one.
+ask-cause-counts = Full marks: the last causes that you name before the first repair, reset or relearn are the right ones, one for each fault. Named later, they earn half. Each wrong cause, even one that you changed later, costs half the marks of a right one.
 
 ## What came of a prediction
 
