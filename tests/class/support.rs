@@ -236,6 +236,14 @@ impl Page {
         panic!("no {what}; last: {:?}", self.frames.last());
     }
 
+    /// Waits for a view of the car, unless the latest one will do: while time stands, a view is sent only when something
+    /// has changed, and may come before the act that changed it is acknowledged.
+    #[track_caller]
+    pub fn until_view(&mut self, what: &str, is: impl Fn(&Value) -> bool) -> Value {
+        let is = |v: &Value| v["kind"] == "view" && is(&v["view"]);
+        if is(&self.view) { self.view.clone() } else { self.until(what, is) }
+    }
+
     /// Waits until the car is handed over; gives the `hello`.
     #[track_caller]
     pub fn until_handed_over(&mut self) -> Value {

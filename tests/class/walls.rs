@@ -62,7 +62,7 @@ fn holds_the_instructor_sees_and_orders_what_a_seat_cannot() {
     let note = seat.until("the note", |v| v["kind"] == "note");
     assert_eq!(note["text"], "<b>Look</b> at the trims");
     ordered(&mut page, json!({ "kind": "slip", "n": 7, "to": "all", "act": { "leak": 12.0 } }));
-    let marks = seat.until("the mark", |v| v["view"]["marks"].as_array().is_some_and(|m| m.len() > 2));
+    let marks = seat.until_view("the mark", |v| v["marks"].as_array().is_some_and(|m| m.len() > 2));
     let names: Vec<&str> =
         marks["view"]["marks"].as_array().into_iter().flatten().filter_map(|m| m[0].as_str()).collect();
     assert!(
@@ -77,7 +77,7 @@ fn holds_the_instructor_sees_and_orders_what_a_seat_cannot() {
     // any fault of a level, by the seat's own seed; a level that there is not is refused
     let before = marks["view"]["marks"].as_array().map_or(0, Vec::len);
     ordered(&mut page, json!({ "kind": "surprise", "n": 81, "to": "all", "level": 1 }));
-    seat.until("another mark", |v| v["view"]["marks"].as_array().is_some_and(|m| m.len() > before));
+    seat.until_view("another mark", |v| v["marks"].as_array().is_some_and(|m| m.len() > before));
     let refused = ordered(&mut page, json!({ "kind": "surprise", "n": 82, "to": "all", "level": 4 }));
     assert!(refused["refused"].is_string());
     let other = json!({ "kind": "surprise", "n": 83, "to": "all", "level": 1, "fault": "exhaust-leak" });
@@ -216,7 +216,7 @@ fn holds_a_pause_and_what_is_allowed_outlive_a_kill() {
     let first = time(&seat.until("a view", |v| v["kind"] == "view"));
     std::thread::sleep(std::time::Duration::from_secs(2));
     seat.act(json!({ "load": ["lamps", true] }));
-    let later = time(&seat.until("the act", |v| v["view"]["first"]["hands"]["lamps"] == true));
+    let later = time(&seat.until_view("the act", |v| v["first"]["hands"]["lamps"] == true));
     assert!((later - first).abs() < 0.1, "time ran from {first} to {later} s");
 }
 
@@ -309,7 +309,7 @@ fn holds_answers_are_shown_when_all_have_answered() {
     let choices = |page: &mut Page| {
         page.act(json!({ "key": "off" }));
         page.act(json!("clean_throttle"));
-        let asked = page.until("the question", |v| v["view"]["questions"][0]["id"] == "cause");
+        let asked = page.until_view("the question", |v| v["questions"][0]["id"] == "cause");
         asked["view"]["questions"][0]["choices"].clone()
     };
     let all = choices(&mut first);
