@@ -94,7 +94,7 @@ pub struct Paints {
 pub struct Anchors {
     /// Throttle plate.
     pub throttle: Vec3,
-    /// Air meter, or the duct.
+    /// MAF sensor, or the duct.
     pub air: Vec3,
     /// Manifold.
     pub manifold: Vec3,
@@ -384,6 +384,7 @@ mod tests {
             for name in names.iter().filter(|n| *n != "intake") {
                 assert!(part::of(name).is_some(), "{name}");
             }
+            assert_eq!(names.contains("egr_valve"), shape.egr);
         }
     }
 

@@ -28,7 +28,7 @@ drawn-pulley = Crankshaft pulley
 drawn-alternator = Alternator
 drawn-intake = Intake
 drawn-throttle-body = Throttle body
-drawn-air-meter = Air meter
+drawn-air-meter = MAF sensor
 drawn-air-filter = Air filter
 drawn-sensor-map = Manifold pressure sensor
 drawn-oxygen-sensor = Oxygen sensor { $n }
@@ -38,6 +38,7 @@ drawn-plug = Plug { $n }
 drawn-coil = Coil { $n }
 drawn-injector = Injector { $n }
 drawn-exhaust = Exhaust { $n }
+drawn-egr-valve = EGR valve
 drawn-battery = Battery
 
 drawing-spoken = Engine; arrow keys turn it

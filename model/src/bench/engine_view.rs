@@ -91,6 +91,7 @@ impl Bench {
             offsets_deg: p.layout.offsets_deg(),
             direct: p.fuel.direct.is_some(),
             metered: p.sensors.air_meter_v.is_some(),
+            egr: p.egr.is_some(),
             exhaust_opens_deg: 180.0 - c.exhaust_opens_bbdc_deg,
             inlet_shuts_deg: 540.0 + c.inlet_closes_abdc_deg,
             inject_deg: p.fuel.direct.as_ref().map_or(INJECT_DEG, |d| 720.0 - d.start_btdc_deg),

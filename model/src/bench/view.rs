@@ -117,7 +117,7 @@ pub enum Lamp {
     Blink,
 }
 
-/// The engine lamp on the dashboard, as the module drives it.
+/// The engine warning lamp on the dashboard, as the module drives it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum DashLamp {
@@ -162,17 +162,17 @@ pub struct Observation {
     pub learned: Vec<LearnedStatus>,
     /// Codes that are stored.
     pub codes: Vec<CodeStatus>,
-    /// What trouble codes and counted misfires require of the engine lamp, whether the key is on or off.
+    /// What trouble codes and counted misfires require of the engine warning lamp, whether the key is on or off.
     pub lamp: Lamp,
-    /// What the engine lamp on the dashboard shows now.
+    /// What the engine warning lamp on the dashboard shows now.
     pub dash_lamp: DashLamp,
     /// Misfires counted in this trip.
     pub misfires: Vec<MisfireView>,
     /// Which monitors have run to their end since codes were last cleared.
     pub readiness: Vec<MonitorStatus>,
-    /// What the service tester shows of the values it watches.
+    /// What the scan tool shows of the values it watches.
     pub watched: Vec<Watched>,
-    /// The last reading of every bay tool that was used.
+    /// The last reading of every workshop tool that was used.
     pub readings: Vec<Reading>,
     /// The wheel table, edge by edge from tooth 1 \[deg\]; empty where none was learned.
     pub wheel_table_deg: Vec<f64>,
@@ -318,7 +318,7 @@ pub struct Truth {
     pub exhaust_leak_mm2: f64,
     /// Exhausts by bank.
     pub exhausts: Vec<BankTruth>,
-    /// Air meter gain at the present flow \[-\].
+    /// MAF sensor gain at the present flow \[-\].
     pub air_meter_gain: f64,
     /// Fuel rail over ambient \[kPa\]; with direct injection the low-pressure one.
     pub rail_kpa: f64,
@@ -401,8 +401,10 @@ pub struct EngineShape {
     pub offsets_deg: Vec<f64>,
     /// The injectors are mounted in the cylinders.
     pub direct: bool,
-    /// There is an air meter.
+    /// There is a MAF sensor.
     pub metered: bool,
+    /// There is a valve that recirculates exhaust gas.
+    pub egr: bool,
     /// Exhaust valve opens, after firing top dead centre \[deg\].
     pub exhaust_opens_deg: f64,
     /// Inlet valve closes, after firing top dead centre \[deg\].

@@ -130,6 +130,9 @@ pub fn build(
     for bank in 1..=banks {
         exhaust(&mut b, shape, &size, &places, (left, right), bank, &mut at);
     }
+    if shape.egr {
+        recirculation(&mut b, shape, &size, &places, right);
+    }
     battery(&mut b, left, &mut at);
 
     at.coolant = Vec3::new(left + 0.1, size.deck() - 0.5, 0.0);
@@ -324,7 +327,14 @@ fn cylinder(
     at.cylinders[c] = place.transform_point(Vec3::new(0.0, deck + 0.86, 0.06));
 }
 
-/// Manifold, runners, throttle body, air meter.
+/// Height and depth of the middle of the manifold: between the banks of a V, otherwise above and behind.
+fn plenum(size: &Size, places: &[(f32, f32)]) -> Vec3 {
+    let v = places.iter().any(|p| p.0 != 0.0);
+    let (y, z) = if v { (size.deck() + 0.62, 0.0) } else { (size.deck() + 1.22, -0.42) };
+    Vec3::new(0.0, y, z)
+}
+
+/// Manifold, runners, throttle body, MAF sensor.
 fn intake(
     b: &mut Builder<'_, '_, '_>,
     shape: &EngineShape,
@@ -334,8 +344,7 @@ fn intake(
     at: &mut Anchors,
 ) {
     let deck = size.deck();
-    let v = places.iter().any(|p| p.0 != 0.0);
-    let (y, z) = if v { (deck + 0.62, 0.0) } else { (deck + 1.22, -0.42) };
+    let Vec3 { y, z, .. } = plenum(size, places);
     let (x0, x1) = (left + 0.05, right - 0.15);
     let plenum = Shape::block(Vec3::new(x1 - x0, 0.36, 0.40));
     let _ = b.thing(plenum, Paint::Air, Transform::from_xyz((x0 + x1) / 2.0, y, z), None, "intake");
@@ -464,6 +473,34 @@ fn exhaust(
     let connector = if bank == 1 { Connector::OxygenSensor1 } else { Connector::OxygenSensor2 };
     b.plug((Shape::block(Vec3::splat(0.15)), Paint::Meas, None), &part, connector, home, away * 0.25);
     at.lambda.push(home);
+}
+
+/// The valve on the manifold that lets exhaust gas in, and the pipe to it from the collector of bank 1.
+fn recirculation(
+    b: &mut Builder<'_, '_, '_>,
+    shape: &EngineShape,
+    size: &Size,
+    places: &[(f32, f32)],
+    right: f32,
+) {
+    let tilt = places.iter().zip(&shape.banks).find(|(_, bank)| **bank == 1).map_or(0.0, |(p, _)| p.0);
+    let out = if tilt > 0.0 { 1.0 } else { -1.0 };
+    let turned = Transform::from_rotation(Quat::from_rotation_x(tilt));
+    let collector =
+        |x: f32| turned.transform_point(Vec3::new(x, size.deck() + 0.22, out * (size.bore / 2.0 + 0.42)));
+    let plenum = plenum(size, places);
+    let seat = Vec3::new(right + 0.12, plenum.y, plenum.z);
+    let into = Shape::rod(0.09, Vec3::new(right - 0.16, plenum.y, plenum.z), seat);
+    let body = Shape::round(0.15, 0.15, 0.30).moved(seat.x, seat.y, seat.z);
+    let motor = Shape::round(0.12, 0.12, 0.26).moved(seat.x, seat.y + 0.28, seat.z);
+    // the pipe drops behind the valve, and so hides nothing of the wheel
+    let below = Vec3::new(seat.x, collector(seat.x).y + 0.1, seat.z - 0.1);
+    let pipe = Shape::rod(0.06, seat, below).and(Shape::rod(0.06, below, collector(seat.x)));
+    let _ = b.thing(into.and(pipe), Paint::Metal, Transform::IDENTITY, None, "egr_valve");
+    let _ = b.thing(body.and(motor), Paint::Dark, Transform::IDENTITY, None, "egr_valve");
+    let home = seat + Vec3::new(0.0, 0.48, 0.0);
+    let plug = (Shape::block(Vec3::new(0.18, 0.14, 0.16)), Paint::Meas, None);
+    b.plug(plug, "egr_valve", Connector::EgrValve, home, Vec3::Y * 0.24);
 }
 
 /// The brick of a catalyst, with the lines of its channels; it has a material of its own, since it may glow.
