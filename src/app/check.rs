@@ -54,10 +54,17 @@ pub struct Checked {
     pub not_named: Vec<&'static str>,
 }
 
-/// Checks one file, or a shipped one, in the variant that this trainee gets.
-pub fn check(files: &dyn Files, name: &str, who: Option<&Who>) -> Result<Checked, Error> {
+/// Checks one file, or a shipped one, in the variant that this trainee gets. A file with no scenario in its folder is
+/// checked against `given`, if that is a scenario.
+pub fn check(
+    files: &dyn Files,
+    name: &str,
+    who: Option<&Who>,
+    given: Option<&str>,
+) -> Result<Checked, Error> {
     let origin = Origin::find(files, name).or_else(|e| load::actions(files, name).map_err(|_| e))?;
-    let of = scenario_of(files, &origin.file);
+    let given = given.filter(|g| *g != name && is_scenario(files, g)).map(str::to_owned);
+    let of = scenario_of(files, &origin.file).or(given);
     let kind = kind_of(&origin.bytes, of.is_some());
     if kind == Kind::Scenario {
         let s = origin.read(who)?.scenario;
@@ -94,6 +101,11 @@ pub fn check(files: &dyn Files, name: &str, who: Option<&Who>) -> Result<Checked
         }
     }
     Ok(Checked { kind, id, against: of.map(|of| of.scenario.about.id), acts, expectations, not_named })
+}
+
+/// Whether this is the name of a scenario, or of a file that can be nothing else.
+pub fn is_scenario(files: &dyn Files, name: &str) -> bool {
+    Origin::find(files, name).is_ok_and(|o| kind_of(&o.bytes, false) == Kind::Scenario)
 }
 
 /// Reads an action file against its scenario, or without one for its form alone: paths, cylinders, causes and the

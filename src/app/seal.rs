@@ -58,6 +58,10 @@ fn trainees(text: &str, file: &str, class_seed: u64) -> Result<Vec<Who>, Error> 
         }
         let place = Place { line, column: 1 };
         let wrong = |why: String| Error::at(file, place, why);
+        // the name would stand in tables and on tickets
+        if word.len() >= 32 && word.bytes().all(|b| b.is_ascii_hexdigit()) {
+            return Err(wrong(say("app-trainee-is-a-key")));
+        }
         if let Some(first) = lines.insert(word, line) {
             return Err(wrong(say!("app-trainee-twice", line = first)));
         }

@@ -5,9 +5,10 @@ use super::attempt::begin;
 use super::load::{self, Hands, Loaded, Origin};
 use super::{Error, Files, NotKept, Options, Progress, Run};
 use crate::bench::Bench;
+use crate::lesson::Prediction;
 use crate::scenario::{Lid, Who};
 use crate::session::solve;
-use crate::words::facts;
+use crate::words::{facts, say};
 
 /// Maximum number of traps in one scenario.
 const MOST_TRAPS: usize = 9;
@@ -17,6 +18,8 @@ const MOST_TRAPS: usize = 9;
 pub struct Tried {
     /// It closes the job.
     pub closes: bool,
+    /// Answers to questions that did not come true: the question's id, what was said, and the outcome.
+    pub mistaken: Vec<(String, String, String)>,
     /// Points.
     pub points: f64,
     /// Maximum points.
@@ -56,17 +59,26 @@ pub struct Solved {
     pub cache_trouble: Option<NotKept>,
 }
 
-/// Tries the car left alone, the solution, fitting every part, and the traps.
+/// Tries the car left alone, the solution, fitting every part, and the traps. The solution is the file that is named,
+/// otherwise the one that belongs to the scenario.
+///
+/// # Errors
+/// There is no solution, or a file cannot be read or run.
 pub fn solve(
     files: &dyn Files,
     name: &str,
+    solution: Option<&str>,
     who: Option<&Who>,
     use_cache: bool,
     told: &mut dyn FnMut(Progress) -> bool,
 ) -> Result<Solved, Error> {
     let origin = Origin::find(files, name)?;
     let loaded = origin.read(who)?;
-    let own = load::hands(files, &origin.belonging("solution"), &loaded)?;
+    let belongs = origin.belonging("solution");
+    if solution.is_none() && !load::has_actions(files, &belongs) {
+        return Err(Error::File(say!("solve-no-solution", scenario = name, file = belongs)));
+    }
+    let own = load::hands(files, solution.unwrap_or(&belongs), &loaded)?;
     let mut cache_trouble = None;
     let mut attempt =
         |hands: Option<&Hands>| attempt(name, &loaded, hands, use_cache, &mut cache_trouble, told);
@@ -111,8 +123,13 @@ fn tried(run: &Run) -> Option<Tried> {
     let row = |r: &crate::lesson::Scored| {
         (r.says.clone(), r.findings.iter().filter(|f| !f.met).map(|f| facts::found(&f.found)).collect())
     };
+    let mistaken = |p: &Prediction| {
+        let (said, came) = (p.said.as_ref()?, p.came.as_ref()?);
+        (p.right == Some(false)).then(|| (p.id.clone(), facts::outcome(said), facts::outcome(came)))
+    };
     Some(Tried {
         closes: g.closed,
+        mistaken: g.predictions.iter().filter_map(mistaken).collect(),
         points: g.points,
         of: g.of,
         good_parts: g.good_parts as usize,

@@ -2,7 +2,7 @@
 
 use super::files::{Disk, files_of, print};
 use super::tell::{Teller, cache_trouble};
-use crate::app::check::{Kind, check as check_file};
+use crate::app::check::{Kind, check as check_file, is_scenario};
 use crate::app::solve::{Solved, Tried, solve};
 use crate::app::trainee::named;
 use crate::app::{Error, Who, terminal};
@@ -22,6 +22,8 @@ pub(super) struct CheckArgs {
     variants: Option<u32>,
     #[arg(long)]
     solve: bool,
+    #[arg(long, value_name = "FILE", requires = "solve", conflicts_with = "variants")]
+    actions: Option<String>,
     #[arg(long, requires = "solve")]
     no_cache: bool,
 }
@@ -31,10 +33,16 @@ pub(super) struct CheckArgs {
 pub(super) fn check(args: &CheckArgs) -> Result<u8, Error> {
     let mut worst: Option<u8> = None;
     let mut scenarios = Vec::new();
-    for name in args.files.iter().flat_map(|name| files_of(name)) {
-        match check_all(&name, args) {
+    let names: Vec<String> = args.files.iter().flat_map(|name| files_of(name)).collect();
+    let mut given = names.iter().filter(|name| is_scenario(&Disk, name));
+    // files elsewhere belong to the scenario beside them in the command, if there is only one
+    let given = given.next().filter(|_| given.next().is_none()).cloned();
+    for name in names {
+        match check_all(&name, given.as_deref(), args) {
             Ok((kind, what)) => {
-                print(&format!("{name}: {what}\n"))?;
+                for what in what {
+                    print(&format!("{name}: {what}\n"))?;
+                }
                 if kind == Kind::Scenario {
                     scenarios.push(name);
                 }
@@ -53,7 +61,7 @@ pub(super) fn check(args: &CheckArgs) -> Result<u8, Error> {
     if args.solve {
         for name in &scenarios {
             for who in asked_for(args)? {
-                good &= try_it(name, who.as_ref(), args.no_cache)?;
+                good &= try_it(name, who.as_ref(), args)?;
             }
         }
     }
@@ -74,15 +82,15 @@ fn asked_for(args: &CheckArgs) -> Result<Vec<Option<Who>>, Error> {
     std::iter::once(Ok(None)).chain((1..=n).map(one)).collect()
 }
 
-/// Checks a file in every requested variant.
-fn check_all(name: &str, args: &CheckArgs) -> Result<(Kind, String), Error> {
+/// Checks a file in every requested variant; gives the lines to print.
+fn check_all(name: &str, given: Option<&str>, args: &CheckArgs) -> Result<(Kind, Vec<String>), Error> {
     if args.class_seed.is_some() && args.trainee.is_none() && args.variants.is_none() {
         return Err(Error::rule(say("usage-class-seed-alone")));
     }
     let seed = class_seed(args).to_string();
-    let (mut kind, mut said) = (Kind::Scenario, String::new());
+    let (mut kind, mut said, mut cautions) = (Kind::Scenario, String::new(), String::new());
     for who in asked_for(args)? {
-        let checked = check_file(&Disk, name, who.as_ref()).map_err(|e| match (e, &who) {
+        let checked = check_file(&Disk, name, who.as_ref(), given).map_err(|e| match (e, &who) {
             (Error::Input(w), Some(who)) if args.variants.is_some() => {
                 let (why, trainee) = (w.to_string(), who.trainee.as_str());
                 Error::rule(say!("check-of-trainee", why = why, trainee = trainee, seed = seed.as_str()))
@@ -99,23 +107,24 @@ fn check_all(name: &str, args: &CheckArgs) -> Result<(Kind, String), Error> {
                 acts = checked.acts,
                 expectations = checked.expectations
             );
-            if !checked.not_named.is_empty() {
-                let cautions = checked.not_named.join(", ");
-                said = say!("check-cautions-not-named", checked = said, cautions = cautions);
-            }
+            cautions = checked.not_named.join(", ");
             kind = checked.kind;
         }
     }
     if let Some(n) = args.variants {
         said = say!("check-trainees", checked = said, trainees = n, seed = seed);
     }
-    Ok((kind, said))
+    let mut all = vec![said];
+    if !cautions.is_empty() {
+        all.push(say!("check-cautions-not-named", cautions = cautions));
+    }
+    Ok((kind, all))
 }
 
 /// Tries the car left alone, the solution, fitting every part, and the traps, and reports the result.
-fn try_it(name: &str, who: Option<&Who>, no_cache: bool) -> Result<bool, Error> {
+fn try_it(name: &str, who: Option<&Who>, args: &CheckArgs) -> Result<bool, Error> {
     let mut teller = Teller::new();
-    let solved = solve(&Disk, name, who, !no_cache, &mut |p| teller.hear(p));
+    let solved = solve(&Disk, name, args.actions.as_deref(), who, !args.no_cache, &mut |p| teller.hear(p));
     teller.end();
     let solved = solved?;
     cache_trouble(&solved.cache_trouble);
@@ -123,26 +132,29 @@ fn try_it(name: &str, who: Option<&Who>, no_cache: bool) -> Result<bool, Error> 
         None => solved.id.clone(),
         Some(w) => say!("solve-of-trainee", scenario = solved.id.as_str(), trainee = w.as_str()),
     };
-    for line in lines(&solved) {
+    let way = args.actions.clone().unwrap_or_else(|| say("solve-model"));
+    for line in lines(&solved, &way) {
         print(&format!("{of}: {line}\n"))?;
     }
     Ok(solved.good)
 }
 
-fn lines(s: &Solved) -> Vec<String> {
-    let mut all = Vec::new();
-    if !s.missed.is_empty() {
-        all.push(say!("solve-alone", missed = s.missed.join(", ")));
-    }
+/// What trying a scenario gave, line by line; `way` names the solution.
+fn lines(s: &Solved, way: &str) -> Vec<String> {
+    let mut all = vec![match s.missed.is_empty() {
+        true => say("solve-alone-met"),
+        false => say!("solve-alone", missed = s.missed.join(", ")),
+    }];
     let ((met, of), minutes) = (s.met, number(s.minutes, 0));
     let Some(solution) = &s.solution else {
-        all.push(say!("solve-no-lesson", met = met, of = of, minutes = minutes));
+        all.push(say!("solve-no-lesson", way = way, met = met, of = of, minutes = minutes));
         return all;
     };
     let closes = |t: &Tried| if t.closes { "yes" } else { "no" };
     let points = |t: &Tried| say!("solve-points", points = number(t.points, 1), of = number(t.of, 0));
     all.push(say!(
         "solve-solution",
+        way = way,
         closes = closes(solution),
         points = points(solution),
         minutes = minutes,
@@ -152,6 +164,10 @@ fn lines(s: &Solved) -> Vec<String> {
         of = of,
     ));
     all.extend(solution.lost.iter().map(|(row, lost)| format!("  {row}: {}", lost.join("; "))));
+    let mistaken = |(question, said, came): &(String, String, String)| {
+        say!("solve-mistaken", question = question.as_str(), said = said.as_str(), came = came.as_str())
+    };
+    all.extend(solution.mistaken.iter().map(|m| format!("  {}", mistaken(m))));
     if let Some(t) = &s.swapped {
         all.push(say!(
             "solve-swapped",
