@@ -17,13 +17,13 @@ use idlewright::catalogue::services::{self, services};
 use idlewright::catalogue::signals::{RECORDED, Source};
 use idlewright::ecm::codes::CODES;
 use idlewright::lesson::deeds;
-use idlewright::link::LIVE;
+use idlewright::link::{LIVE, Live, Needs};
 use idlewright::plant::wires::Sensor;
 use idlewright::scenario;
 use idlewright::session::{self, Price, Prices};
 use idlewright::store;
 use idlewright::units::{self, Range};
-use idlewright::words::{Words, message_of, name, upper_first};
+use idlewright::words::{Words, message_of, name, numbers, upper_first};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
@@ -68,6 +68,7 @@ fn block(name: &str) -> String {
         "signals" => signals(),
         "deeds" => done(),
         "cars" => cars(),
+        "normal" => normal(),
         "codes" => codes(),
         "prices" => other_work(),
         "cautions" => cautions(),
@@ -126,7 +127,9 @@ fn hand(key: &str) -> (String, &'static str) {
         "unplug" => ("see below".into(), "disconnects"),
         "plug" => ("see below".into(), "connects"),
         "clean" => (words(&["throttle_body"]), "cleans it"),
-        "leak_mm2" => (range(&units::LEAK_MM2), "makes a hole behind the air meter; 0 repairs it"),
+        "leak_mm2" => {
+            (range(&units::LEAK_MM2), "makes a hole in the intake after the MAF sensor; 0 repairs it")
+        }
         "exhaust_leak_mm2" => (range(&units::EXHAUST_LEAK_MM2), "the same ahead of the oxygen sensor"),
         "sensor" => {
             ("a table: [sensors](#parts-sensors-and-their-faults)".into(), "sets a sensor and its wire")
@@ -137,8 +140,8 @@ fn hand(key: &str) -> (String, &'static str) {
             (range(&units::INTERRUPT_PCT), "drops that share of a coil's sparks; 0 takes the box out")
         }
         "service" => ("[requests](#asking-the-module)".into(), "asks the module"),
-        "measure" => ("[tools](#bay-tools)".into(), "uses a bay tool"),
-        "watch" => ("a list of [live values](#live-values)".into(), "gives the service tester a list"),
+        "measure" => ("[tools](#workshop-tools)".into(), "uses a workshop tool"),
+        "watch" => ("a list of [live values](#live-values)".into(), "gives the scan tool a list"),
         "wait_s" => ("seconds".into(), "waits"),
         "drive" => ("a [pattern](#driving-resting-months-of-use)".into(), "drives for so many minutes"),
         "drive_on" => ("a [pattern](#driving-resting-months-of-use)".into(), "uses the car day by day"),
@@ -347,7 +350,7 @@ fn quantities() -> String {
     });
     let more = [
         ["`codes`", "`CODE.pending`, `CODE.confirmed`, `CODE.permanent`"],
-        ["`readings`", "`NAME.…` as the [tools](#bay-tools) say"],
+        ["`readings`", "`NAME.…` as the [tools](#workshop-tools) say"],
         ["`watched`", "`NAME.value`, `NAME.age_s` of [live values](#live-values)"],
         [
             "`learned`",
@@ -441,12 +444,70 @@ fn cars() -> String {
                 code(&car.name),
                 car.title.clone(),
                 format!("{cylinders} cylinders, {banks} {plural}"),
-                if car.has().air_meter { "air meter" } else { "from pressure and speed" }.into(),
+                if car.has().air_meter { "MAF sensor" } else { "from pressure and speed" }.into(),
                 if car.ecm.s.cylinder_trim.is_some() { "yes" } else { "no" }.into(),
                 format!("*{}*", car.ecm.s.memory.profile),
             ]
         }),
     )
+}
+
+/// Live values that a technician compares with those of a sound car.
+const NORMAL: [&str; 15] = [
+    "engine_speed_rpm",
+    "coolant_c",
+    "map_kpa",
+    "air_g_s",
+    "rail_kpa",
+    "throttle_deg",
+    "spark_deg",
+    "lambda",
+    "short_pct",
+    "long_pct",
+    "rear_oxygen_v",
+    "idle_learned_g_s",
+    "supply_v",
+    "battery_a",
+    "cam_advance_deg",
+];
+
+/// How long values are averaged \[s\].
+const AVERAGED_S: u32 = 10;
+
+/// The means of live values of sound, warm cars: at idle, and held at 2500 rpm without load.
+fn normal() -> String {
+    let all = benches();
+    let mut columns = Vec::new();
+    let mut head = vec!["live value".to_owned()];
+    for (car, mut bench) in all {
+        bench.act("", Action::Key(Key::Crank));
+        bench.advance_by(60.0);
+        head.push(format!("{}, idle", car.title));
+        columns.push(means(&mut bench));
+        bench.act("", Action::Hold { rpm: 2500.0, nm: 0.0 });
+        bench.advance_by(60.0);
+        head.push("2500 rpm".to_owned());
+        columns.push(means(&mut bench));
+    }
+    let rows = NORMAL.iter().map(|id| {
+        let value = |c: &BTreeMap<&str, String>| c.get(id).cloned().unwrap_or_default();
+        std::iter::once(code(id)).chain(columns.iter().map(value)).collect()
+    });
+    table(&head.iter().map(String::as_str).collect::<Vec<_>>(), rows.collect::<Vec<_>>())
+}
+
+/// The mean of each live value that the car has, with its unit.
+fn means(bench: &mut Bench) -> BTreeMap<&'static str, String> {
+    let mut sums = vec![0.0; LIVE.len()];
+    for _ in 0..10 * AVERAGED_S {
+        bench.advance_by(0.1);
+        let live = bench.observe().live;
+        LIVE.iter().zip(&mut sums).for_each(|(l, sum)| *sum += (l.get)(&live));
+    }
+    // what a car lacks stands at 0 altogether
+    let shown = LIVE.iter().zip(sums).filter(|(l, sum)| l.needs == Needs::Nothing || *sum != 0.0);
+    let mean = |sum: f64, l: &Live| numbers::number(sum / f64::from(10 * AVERAGED_S), l.decimals);
+    shown.map(|(l, sum)| (l.id, format!("{} {}", mean(sum, l), l.unit).trim_end().to_owned())).collect()
 }
 
 fn codes() -> String {

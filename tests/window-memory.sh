@@ -23,7 +23,7 @@ before="$(held)"
 patience=3600
 for _ in $(seq "$hours"); do
     key o
-    until_there "Drive on"
+    until_there "Drive, park or wait"
     write "*" 60 "for" Return
     press "Leave the car as it is for this time"
     wait_for "an hour to begin" eval '[[ "$(is runs_to)" != - ]]'

@@ -43,8 +43,8 @@ run_on() {
 minutes_on() {
     local until
     until="$(awk -v now="$(is time)" -v more="$1" 'BEGIN { print now + 60 * more - 0.01 }')"
-    either "Drive on…" o
-    until_there "Drive on"
+    either "Drive or wait…" o
+    until_there "Drive, park or wait"
     write "*" "$1" "for" Return
     press "Leave the car as it is for this time"
     wait_for "the time to go on to $until" time_is_past "$until"
@@ -79,8 +79,8 @@ say() {
 }
 
 ask_module() {
-    either "Service tester…" m
-    until_there "Service tester"
+    either "Scan tool…" m
+    until_there "Scan tool"
 }
 put_away() {
     if [[ "$hand" == keys ]]; then key Escape; else press "Close"; fi
@@ -235,7 +235,7 @@ teach_idles_high() {
     deed '{"ask":"read_codes"}'
     put_away
     run_on 2
-    until_there "engine lamp off"
+    until_there "MIL off"
     hand_over "passed"
 }
 
@@ -263,7 +263,7 @@ teach_flashes_at_high_revs() {
     press "All scenarios…"
     press "Lamp flashes at high revs since the gearbox was out"
     until_there "“The gearbox was out at another garage.*"
-    until_there "engine lamp on"
+    until_there "MIL on"
     cautions
     traces
     run_on 5
@@ -347,7 +347,7 @@ teach_flashes_at_high_revs() {
     deed '{"ask":"read_codes"}'
     put_away
     run_on 20
-    until_there "engine lamp off"
+    until_there "MIL off"
     hand_over "passed"
 }
 

@@ -183,7 +183,7 @@ const MIDDLES = /** @type {[string, string, HTMLElement][]} */ ([
 const LEARNED = new Set(["long_pct", "long_bank2_pct", "idle_learned_g_s", "charge_age_v", "long_trim_1_pct", "idle_air_learned_g_s"]);
 /** Notices of the module that end a routine. */
 const ENDS = /_done$|^routine_failed$|^group_reset$/;
-/** What the service tester's buttons are called, and what their lines need, by the start of their ids. */
+/** What the scan tool's buttons are called, and what their lines need, by the start of their ids. */
 const CALLED = /** @type {[string, string, string][]} */ ([
   ["reset_", "seat-do-reset", "seat-needs-key-on-stopped"],
   ["clear_codes", "seat-do-clear", "seat-needs-key-on"],
@@ -698,7 +698,7 @@ function withCodes(items) {
   });
 }
 
-/** A line of the service tester with what it needs and the words of its button. @param {any} item */
+/** A line of the scan tool with what it needs and the words of its button. @param {any} item */
 function called(item) {
   const ask = item.act?.ask !== undefined || item.act === "$act" || item.act?.copy_injector_code;
   const [, words, needs] = (ask && CALLED.find(([id]) => item.id.startsWith(id))) || ["", "", ""];

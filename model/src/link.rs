@@ -34,7 +34,7 @@ pub enum Group {
     ShortPulse,
     /// The wheel table.
     WheelTable,
-    /// The alcohol share of the fuel.
+    /// The alcohol content of the fuel.
     Alcohol,
 }
 
@@ -76,7 +76,7 @@ pub enum Routine {
     LearnClosedStop,
     /// Learn what each injector gives in short pulses, at a warm idle.
     LearnShortPulse,
-    /// Test the tank's vapour system for leaks, at a warm idle.
+    /// Test the tank's EVAP system for leaks, at a warm idle.
     TestVapour,
     /// Learn the inlet camshaft's rest position, at a warm idle.
     LearnCamRest,

@@ -25,7 +25,7 @@ pub struct Stages {
     pub purge_v: f64,
     /// Radiator fan \[V\].
     pub fan_v: f64,
-    /// Current through the heater of the oxygen sensor behind the catalyst, by bank \[A\].
+    /// Current through the heater of the oxygen sensor after the catalyst, by bank \[A\].
     pub rear_heater_a: [f64; MAX_BANKS],
     /// Oil control valve of the camshaft phaser \[V\].
     pub cam_valve_v: f64,
@@ -47,7 +47,7 @@ pub struct SensorFrame {
     pub key_on: bool,
     /// Ignition switch in the crank position.
     pub key_crank: bool,
-    /// Air meter \[V\].
+    /// MAF sensor \[V\].
     pub air_meter_v: f64,
     /// Manifold pressure sensor \[V\].
     pub map_v: f64,
@@ -63,7 +63,7 @@ pub struct SensorFrame {
     pub inlet_air_v: f64,
     /// Wide-band oxygen sensors' amplifiers, by bank \[V\]; below 0.2 V while cold.
     pub lambda_v: [f64; MAX_BANKS],
-    /// Switching oxygen sensors behind the catalysts, by bank \[V\]; held at 0.45 V by the module while cold.
+    /// Switching oxygen sensors after the catalysts, by bank \[V\]; held at 0.45 V by the module while cold.
     pub rear_oxygen_v: [f64; MAX_BANKS],
     /// Brake switch closed.
     pub brake: bool,
@@ -151,7 +151,7 @@ macro_rules! sensors {
 
 // pull-ups raise the temperature sensors' pins, and the module biases the rear oxygen sensors'
 sensors! {
-    /// Air meter.
+    /// MAF sensor.
     AirMeter: "air_meter", open_v 0.0, pin |f| f.air_meter_v;
     /// Manifold pressure.
     ManifoldPressure: "manifold_pressure", open_v 0.0, pin |f| f.map_v;
@@ -171,9 +171,9 @@ sensors! {
     Oxygen2: "oxygen_2", open_v 0.0, pin |f| f.lambda_v[1], bank 2;
     /// Crank sensor: only its wire can be faulty.
     Crank: "crank", open_v 0.0, pin |_| 0.0;
-    /// Switching oxygen sensor behind the catalyst of bank 1.
+    /// Switching oxygen sensor after the catalyst of bank 1.
     RearOxygen1: "rear_oxygen_1", open_v REAR_COLD_V, pin |f| f.rear_oxygen_v[0];
-    /// Switching oxygen sensor behind the catalyst of bank 2.
+    /// Switching oxygen sensor after the catalyst of bank 2.
     RearOxygen2: "rear_oxygen_2", open_v REAR_COLD_V, pin |f| f.rear_oxygen_v[1], bank 2;
     /// Pressure in the tank's vapour space.
     TankPressure: "tank_pressure", open_v 0.0, pin |f| f.tank_pressure_v;
@@ -237,12 +237,12 @@ pub struct ActuatorFrame {
     pub charge_rise_a_s: f64,
     /// Heater of the oxygen sensors.
     pub lambda_heater: bool,
-    /// Engine lamp.
+    /// Engine warning lamp.
     pub lamp: bool,
     /// Wanted voltage of the rail pressure sensor (direct injection): the loop that fills the high-pressure
     /// pump is part of the output stage. None leaves the pump empty.
     pub rail_v: Option<f64>,
-    /// The engine lamp blinks, once a second.
+    /// The engine warning lamp blinks, once a second.
     pub lamp_blinks: bool,
 }
 

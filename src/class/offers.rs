@@ -1,4 +1,4 @@
-//! What a trainee at a seat can select: hands, bay tools, shelf, plugs, other work, requests to the module, roads;
+//! What a trainee at a seat can select: hands, workshop tools, shelf, plugs, other work, requests to the module, roads;
 //! each with its name, its price and the act that is sent back. It also decides which acts a seat may send at all.
 //!
 //! *Inside*: the list for a car, and the check of the act that is sent back. *Outside*: how it is shown (the page),

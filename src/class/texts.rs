@@ -20,7 +20,7 @@ use crate::words::{facts, name, readings, say};
 use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
 
-/// What the service tester has read so far: nothing else is sent to a page.
+/// What the scan tool has read so far: nothing else is sent to a page.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Asked {
     /// Trouble codes.

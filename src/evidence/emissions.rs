@@ -1,4 +1,4 @@
-//! Catalyst monitor, rear trim, leak test of the vapour system, camshaft phaser, rough road.
+//! Catalyst monitor, rear trim, leak test of the EVAP system, camshaft phaser, rough road.
 
 use super::hands::{act, built, code, codes, drive, hold, learned, mean, start, stop};
 use super::sources::*;

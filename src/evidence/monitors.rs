@@ -164,7 +164,7 @@ fn two_trips(case: &Case, sheet: &mut Sheet) {
     sheet.put_share("lamp-out-third", one(third), 1);
 }
 
-/// An air meter that tells a fifth too little asks for a quarter more: no code at idle, one off it.
+/// A MAF sensor that tells a fifth too little asks for a quarter more: no code at idle, one off it.
 fn lean(case: &Case, sheet: &mut Sheet) {
     let mut setup = crate::bench::setup::Setup::healthy(&super::hands::nominal(case.text), 1, 88.0);
     setup.parts = vec![off_by(PartKind::AirMeter, -20.0)];

@@ -1,4 +1,4 @@
-//! Fuel trims: leaks, an air meter that reads low, a weak pump, a weak injector, a cylinder without spark, heights (rows M17 to
+//! Fuel trims: leaks, a MAF sensor that reads low, a weak pump, a weak injector, a cylinder without spark, heights (rows M17 to
 //! M20). A healthy car of the same parts says what a fault adds.
 
 use super::hands::{

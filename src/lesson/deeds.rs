@@ -8,7 +8,7 @@
 //! done, and one that the module refused is `refused.learn_idle` instead of `service.learn_idle`. A routine that ends
 //! is `done.learn_idle` or `failed.learn_idle`; a reset that was accepted is done at once. `change` covers everything
 //! that changes something. A live value that was seen is `live.long_pct`, whether all were read at once, it alone, or
-//! the service tester's list showed it: a list counts when all its values are there, and again when it ends.
+//! the scan tool's list showed it: a list counts when all its values are there, and again when it ends.
 //! A monitor that the module called complete when its readiness was read is `ready.catalyst`.
 
 use crate::bench::Bench;

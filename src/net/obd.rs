@@ -18,7 +18,7 @@ pub const CATALYST_1: u8 = 0x21;
 const STORED: u8 = 0x80;
 /// Unit and scaling identifier: ratio of 1/256 (J1979-DA, 20).
 const RATIO: u8 = 0x20;
-/// Monitor identifiers for the evaporative system (J1979-DA, from memory): cap off, and 0.040 in (1.0 mm).
+/// Monitor identifiers for the EVAP system (J1979-DA, from memory): cap off, and 0.040 in (1.0 mm).
 pub const CAP_OFF: u8 = 0x39;
 /// The second of them.
 pub const HOLE: u8 = 0x3B;

@@ -200,7 +200,7 @@ pub fn mask(all: &[u8], from: u8) -> Option<[u8; 4]> {
 }
 
 /// Readiness as in PID 01 and 41. Byte B: bits 0 misfire, 1 fuel system, 2 components; the same three, four bits
-/// higher, for not complete; bit 3 clear for spark ignition. C, D: bit 0 catalyst, 2 evaporative system, 5 oxygen sensor, 6 its heater,
+/// higher, for not complete; bit 3 clear for spark ignition. C, D: bit 0 catalyst, 2 EVAP system, 5 oxygen sensor, 6 its heater,
 /// 7 recirculated exhaust gas.
 fn monitors(s: &Scan, this_trip: bool) -> [u8; 4] {
     let mut out = [0; 4];

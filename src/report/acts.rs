@@ -57,7 +57,7 @@ pub(super) fn entry_id(e: &Entry) -> &str {
     }
 }
 
-/// Values that the service tester shows, each with its name.
+/// Values that the scan tool shows, each with its name.
 fn shown_words(values: &[Course]) -> Vec<String> {
     let one =
         |c: &Course| say!("ill-one", what = name("signal", &c.name), value = readings::live(&c.name, c.last));

@@ -183,7 +183,7 @@ pub(super) fn code_state(o: &Observation, code: &str) -> String {
     o.codes.iter().find(|c| c.code == code).map_or_else(|| say("code-not-stored"), code_states)
 }
 
-/// The last readings of the bay tools.
+/// The last readings of the workshop tools.
 fn tool_readings(sheet: &Sheet) -> Markup {
     if sheet.after.readings.is_empty() {
         return html! {};

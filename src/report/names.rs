@@ -160,7 +160,7 @@ pub fn connector_words(c: Connector) -> String {
     all.iter().find(|(_, of)| *of == c).map_or_else(String::new, |(id, _)| name("connector", id))
 }
 
-/// A bay tool, and its test point or the thing looked at.
+/// A workshop tool, and its test point or the thing looked at.
 pub(super) fn tool_words(tool: Tool) -> String {
     let instrument = tool.instrument();
     match tool {

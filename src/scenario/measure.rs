@@ -1,4 +1,4 @@
-//! Acts that measure: a bay tool with its point or part, and the service tester's list.
+//! Acts that measure: a workshop tool with its point or part, and the scan tool's list.
 //!
 //! *Inside*: their keys. *Outside*: other acts (`read`), when a tool may be used ([`crate::bench::tools`]).
 
@@ -64,7 +64,7 @@ pub(super) fn read_tool(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Tool> {
     })
 }
 
-/// The service tester's list.
+/// The scan tool's list.
 pub(super) fn read_watch(hand: &Item<'_>) -> Checked<Vec<String>> {
     let names: Vec<(&str, &str)> = LiveValues::NAMES.iter().map(|n| (*n, *n)).collect();
     let list = hand.list()?;

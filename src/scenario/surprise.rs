@@ -68,7 +68,7 @@ pub const SURPRISES: &[Surprise] = &[
     fault("coil-plug", 1, |has, s| Action::Connector(Connector::Coil(which(s, has.cylinders)), false)),
     // the warning and the voltmeter say that nothing charges
     fault("alternator-plug", 1, |_, _| Action::Connector(Connector::Alternator, false)),
-    // trims and a lean code could be the air meter's, the fuel pump's or the regulator's
+    // trims and a lean code could be the MAF sensor's, the fuel pump's or the regulator's
     fault("inlet-leak", 2, |_, s| Action::Leak(size(s, 6.0, 16.0))),
     // a misfire code could be the coil's or the plug's
     fault("injector-plug", 2, |has, s| {
@@ -78,7 +78,7 @@ pub const SURPRISES: &[Surprise] = &[
     part("wide-gap", 2, |has, s| {
         fitted(PartKind::Plug(which(s, has.cylinders)), "gap_mm", size(s, 1.8, 2.4))
     }),
-    // lean where much is asked for: an air meter that reads low looks the same
+    // lean where much is asked for: a MAF sensor that reads low looks the same
     part("weak-pump", 2, |_, s| fitted(PartKind::FuelPump, "wear_pct", size(s, 55.0, 75.0))),
     // cold for long: the sensor could be wrong
     part("open-thermostat", 2, |_, s| fitted(PartKind::Thermostat, "wear_pct", size(s, 70.0, 95.0))),
@@ -86,7 +86,7 @@ pub const SURPRISES: &[Surprise] = &[
     fault("coolant-reads-wrong", 3, |_, s| {
         Action::Sensor(Sensor::Coolant, Ill { offset_v: size(s, 0.4, 0.9), ..Ill::default() })
     }),
-    // an air meter's flow goes with a high power of its voltage, pressure in proportion
+    // a MAF sensor's flow goes with a high power of its voltage, pressure in proportion
     fault("air-reads-low", 3, |has, s| {
         let gain = if has.air_meter { size(s, 0.94, 0.97) } else { size(s, 0.86, 0.92) };
         Action::Sensor(air(has), Ill { gain, ..Ill::default() })

@@ -24,7 +24,7 @@ pub enum Work {
     /// Time with the car.
     #[default]
     Time,
-    /// A bay tool.
+    /// A workshop tool.
     Measure(String),
     /// A request over the service link.
     Service(String),
@@ -83,7 +83,7 @@ pub struct Prices {
     pub currency: String,
     /// What an hour costs.
     pub hour_money: f64,
-    /// Bay tools by name.
+    /// Workshop tools by name.
     pub tool: BTreeMap<String, Price>,
     /// Requests over the service link by name.
     pub service: BTreeMap<String, Price>,

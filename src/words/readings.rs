@@ -1,4 +1,4 @@
-//! A bay tool's reading as a sentence; the data that the module stored with a code, as rows.
+//! A workshop tool's reading as a sentence; the data that the module stored with a code, as rows.
 //!
 //! *Inside*: the message of a reading, with its numbers. *Outside*: measuring (bench), storing (the module).
 //!

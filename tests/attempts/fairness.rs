@@ -404,7 +404,7 @@ const RIGHT: [(&str, &str, &str); 12] = [
     ),
     (
         "corrections-too-high",
-        "the air meter renewed, and driven",
+        "the MAF sensor renewed, and driven",
         "5: key = \"off\"
          30: fit = { part = \"air_meter\" }
          15: key = \"on\"

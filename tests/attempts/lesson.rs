@@ -483,7 +483,7 @@ fn exact_deeds_of_a_logbook() {
     assert!(!deeds::is("part.coil.3", "part.coi") && !deeds::is("part", "part.coil"));
 }
 
-/// A live value counts as read however it was: all at once, alone, or in the service tester's list.
+/// A live value counts as read however it was: all at once, alone, or in the scan tool's list.
 #[test]
 fn bug_values_that_were_watched_were_read() {
     let value = |name: &str| Course { name: name.into(), ..Course::default() };
@@ -927,6 +927,27 @@ fn holds_shipped_lessons_can_be_solved_and_swapping_everything_does_not() {
         out.contains("the model solution passes") && out.contains("replacing every part does not pass"),
         "{out}"
     );
+    assert!(out.contains("with nothing done, the car is as expected"), "{out}");
+}
+
+/// An author tries another way than the model solution; answers that did not come true are told, though they cost nothing.
+#[test]
+fn holds_an_author_can_try_any_actions() {
+    let dir = folder("solve-other");
+    let (code, out, _) = run(&dir, &["check", "idles-high", "--solve", "--actions", "idles-high/trap-1"]);
+    assert!(code == 1 && out.contains("idles-high/trap-1 does not pass"), "{out}");
+    let solution = idlewright::store::shipped_actions("idles-high/solution").expect("it ships").1;
+    let changed = solution.replace("answer = 720", "answer = 1900");
+    assert_ne!(changed, solution);
+    std::fs::write(dir.join("other.toml"), changed).expect("a file");
+    let (code, out, _) = run(&dir, &["check", "idles-high", "--solve", "--actions", "other.toml"]);
+    assert!(code == 0 && out.contains("question after-reset: answered 1900"), "{out}");
+    let (code, _, err) = run(&dir, &["check", "idles-high", "--actions", "idles-high/trap-1"]);
+    assert!(code == 2 && err.contains("--solve"), "{err}");
+    let text = idlewright::store::shipped("idles-high").expect("it ships").text;
+    std::fs::write(dir.join("mine.toml"), text).expect("a file");
+    let (code, _, err) = run(&dir, &["check", "mine.toml", "--solve"]);
+    assert!(code == 4 && err.contains("write solution.toml, or name a file with --actions"), "{err}");
 }
 
 /// The rubric that the instructor's guide points to is laid over every lesson that ships.
@@ -973,8 +994,8 @@ fn bug_a_needless_reset_told_what_nobody_had_read() {
 fn bug_the_moments_left_out_the_egr_stop() {
     let dir = folder("moments");
     for (id, followed, left_out) in [
-        ("shakes-since-the-lamp-went-out", "EGR valve closed stop, mm", "Closed throttle stop, °"),
-        ("idles-high", "Idle air, no load, g/s", "EGR valve closed stop, mm"),
+        ("shakes-since-the-lamp-went-out", "EGR valve closed position, mm", "Closed throttle stop, °"),
+        ("idles-high", "Idle air, no load, g/s", "EGR valve closed position, mm"),
     ] {
         let solution = format!("{id}/solution");
         let (code, out, err) = run(&dir, &["run", id, "--actions", &solution, "--lid", "open", "--out", id]);

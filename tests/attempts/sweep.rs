@@ -5,11 +5,11 @@ use crate::bay::program::{changed, command, ends, err, folder, go, json, out, te
 use std::path::Path;
 use std::process::Output;
 
-/// Short enough to run many times: a warm idle with a leak behind the air meter.
+/// Short enough to run many times: a warm idle with a leak after the MAF sensor.
 const LEAKY: &str = r#"schema = 1
 [about]
 id = "leaky"
-title = "A leak behind the air meter"
+title = "A leak after the MAF sensor"
 level = 1
 complaint = "It hisses."
 teaches = "How far a leak moves the trims."

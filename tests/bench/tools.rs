@@ -1,4 +1,4 @@
-//! Bay tools: what they read, how they err, when they may not be used, what they leave alone; the service
+//! Workshop tools: what they read, how they err, when they may not be used, what they leave alone; the service
 //! tester's list.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
@@ -623,7 +623,7 @@ fn same_readings_twice_and_in_a_fork() {
 }
 
 // ---------------------------------------------------------------------------------------------------
-// The service tester
+// The scan tool
 // ---------------------------------------------------------------------------------------------------
 
 /// With n values each is renewed after n answers of 20 to 60 ms, and stands still between.

@@ -239,7 +239,7 @@ export class Seat extends Hands {
   /** On by so many seconds, as fast as it goes. @param {number} seconds */
   async wait(seconds) {
     const from = await this.time();
-    await this.either("o", () => this.page.getByRole("button", { name: "Drive on…" }).first());
+    await this.either("o", () => this.page.getByRole("button", { name: "Drive or wait…" }).first());
     const sheet = this.page.locator("dialog[open]");
     await this.type("for", String(seconds / 60), sheet);
     await this.press("Run ahead", sheet);

@@ -67,7 +67,7 @@ async function looked(size, viewport, theme) {
     await go("Car");
     await seat.page.getByRole("button", { name: "Run", exact: true }).click();
     await until("some seconds", async () => (await seat.time()) >= 3);
-    for (const [tab, name] of [["Traces", "traces"], ["Reluctor wheel", "wheel"], ["Cylinders", "cylinders"], ["Engine", "seat"]]) {
+    for (const [tab, name] of [["Traces", "traces"], ["Reluctor", "wheel"], ["Cylinders", "cylinders"], ["Engine", "seat"]]) {
       await seat.page.getByRole("tab", { name: tab, exact: true }).click();
       await seat.page.waitForTimeout(400);
       await fits(seat.page, name);

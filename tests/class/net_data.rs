@@ -266,7 +266,7 @@ fn holds_the_catalyst_result_is_told_with_its_limit() {
     }
 }
 
-/// The vapour system's leak test: identifiers of J1979-DA (39 cap off, 3B 0.040 in; from memory), readiness in bit 2 of C and D;
+/// The EVAP system's leak test: identifiers of J1979-DA (39 cap off, 3B 0.040 in; from memory), readiness in bit 2 of C and D;
 /// on a car without the test neither.
 #[test]
 fn holds_the_leak_test_is_told_with_its_limits() {

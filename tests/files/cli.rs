@@ -605,6 +605,16 @@ fn holds_check_tells_what_an_action_file_was_read_against() {
             )
         );
     }
+    // the scenario beside it in the command is the one it belongs to, unless there are two
+    let text = idlewright::store::shipped("idles-high").expect("it ships").text;
+    write(&dir, "mine.toml", text);
+    let o = go(&dir, &["check", "year.toml", "mine.toml"]);
+    ends(&o, 2);
+    assert!(err(&o).contains("bank2"), "a four has no second bank: {}", err(&o));
+    write(&dir, "other.toml", text);
+    let o = go(&dir, &["check", "year.toml", "mine.toml", "other.toml"]);
+    ends(&o, 0);
+    assert!(out(&o).contains("its scenario was not found"), "{}", out(&o));
     // what its form forbids is told at its line, and that no scenario helped
     write(&dir, "wrong.toml", &hands.replace("wait_s = 5", "wait_s = \"{long}\""));
     let o = go(&dir, &["check", "wrong.toml"]);

@@ -449,7 +449,7 @@ fn bug_facts_tell_quantities_in_the_units_of_the_gauges() {
     assert_eq!(facts::refused(&cold), "coolant 103 °F. Needs 158 to 221 °F");
     assert_eq!(
         facts::refused(&Refused::Moving { km_h: 12.0 }),
-        "car moving at 7 mph. Needs the car standing"
+        "car moving at 7 mph. Needs the car stationary"
     );
     // rpm has no other unit
     let own = Outcome::Number { x: 720.0, unit: "rpm".into() };

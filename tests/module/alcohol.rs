@@ -1,4 +1,4 @@
-//! The alcohol share that the Whimbrel's module infers after refuelling: how near it comes, what forgets it, what is not taken
+//! The alcohol content that the Whimbrel's module infers after refuelling: how near it comes, what forgets it, what is not taken
 //! for it; and a car that takes no blends.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 

@@ -166,7 +166,7 @@ fn bug_trims_stay_small_at_every_height() {
 }
 
 /// Key on, engine at rest: the manifold is at ambient pressure. A power cut erases the learned ambient pressure, and
-/// the next key-on measures it again; the service tester shows it like the other learned values.
+/// the next key-on measures it again; the scan tool shows it like the other learned values.
 #[test]
 fn holds_ambient_is_learned_at_rest_and_forgotten_without_power() {
     for (name, car) in CARS {
@@ -193,7 +193,7 @@ fn holds_ambient_is_learned_at_rest_and_forgotten_without_power() {
 }
 
 /// Learned at the coast and driven up the pass with a light foot: the learned value is stale, and the car without an
-/// air meter takes the thinner air for less than it is. Wide-open throttle corrects the value, and so does the next
+/// MAF sensor takes the thinner air for less than it is. Wide-open throttle corrects the value, and so does the next
 /// key-on.
 #[test]
 fn holds_a_stale_value_until_wide_open_or_the_key() {

@@ -232,7 +232,7 @@ fn both_cells() -> Vec<Stretch> {
     [&round[..], &round[..], &round[..]].concat()
 }
 
-/// An air meter that reads low by the same share everywhere: +13.6 ± 1 % in every cell, without the pattern of a
+/// A MAF sensor that reads low by the same share everywhere: +13.6 ± 1 % in every cell, without the pattern of a
 /// leak. Seeds vary all parts; the trims are then those of a healthy car with the same parts times 1/0.88.
 #[test]
 fn m19a_air_meter_low_at_all_flows() {

@@ -1,4 +1,4 @@
-//! The Dunlin: direct injection, air mass from pressure and a table, no air meter.
+//! The Dunlin: direct injection, air mass from pressure and a table, no MAF sensor.
 //!
 //! The rows are behaviours that must result from engine and module running together; each test
 //! prints its row (`cargo test --test module dunlin -- --nocapture`).
@@ -175,7 +175,7 @@ fn practice_a_leak_raises_idle_and_leaves_the_trims() {
     }
 }
 
-/// No air meter: its connector and its part do not exist, and its codes are never set.
+/// No MAF sensor: its connector and its part do not exist, and its codes are never set.
 #[test]
 fn holds_no_air_meter_no_code_of_it() {
     let mut b = started(&setup(1));

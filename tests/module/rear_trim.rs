@@ -181,7 +181,7 @@ fn holds_a_leak_behind_the_front_sensor_makes_the_engine_rich() {
     }
 }
 
-/// A large leak runs the trim to its rich limit: too lean behind the catalyst, and no code of the front loop.
+/// A large leak runs the trim to its rich limit: too lean after the catalyst, and no code of the front loop.
 #[test]
 fn practice_large_leak_sets_the_code_of_its_bank() {
     let each = CARS.iter().map(|(name, car)| (*name, *car, 1, "P2096"));

@@ -155,7 +155,7 @@ fn practice_weak_cylinder_is_missed_least() {
     }
 }
 
-/// An unplugged manifold pressure sensor is replaced by an estimate from throttle and speed, or by the air meter:
+/// An unplugged manifold pressure sensor is replaced by an estimate from throttle and speed, or by the MAF sensor:
 /// every car idles, carries load and starts again, with its mixture within 10 %.
 #[test]
 fn bug_runs_without_pressure_sensor() {

@@ -1,4 +1,4 @@
-//! The leak test of the vapour system: what it measures, when it runs, what it makes of it.
+//! The leak test of the EVAP system: what it measures, when it runs, what it makes of it.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use crate::bay::{PLOVER, WHIMBREL, act, ask, bench, code, codes, gate, learned, start, stop, warm};

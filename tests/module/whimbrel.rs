@@ -1,4 +1,4 @@
-//! The Whimbrel: a V6 whose two banks each have their own sensor, trims and exhaust behind one air meter.
+//! The Whimbrel: a V6 whose two banks each have their own sensor, trims and exhaust behind one MAF sensor.
 //!
 //! The M rows are behaviours that must result from engine and module running together; each
 //! test prints its row (`cargo test --test module whimbrel -- --nocapture`).

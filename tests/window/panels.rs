@@ -72,7 +72,7 @@ fn hands_ask_for_what_they_touch() {
     ] {
         assert_eq!(click(&mut p, name), done(Action::Load(load, true)), "{name}");
     }
-    assert_eq!(click(&mut p, "Battery clamp"), done(Action::Connector(Connector::Battery, false)));
+    assert_eq!(click(&mut p, "Battery terminal"), done(Action::Connector(Connector::Battery, false)));
 }
 
 #[test]
@@ -201,7 +201,7 @@ fn the_list_of_keys_names_every_key() {
 }
 
 // ---------------------------------------------------------------------------------------------------
-// Shelf and bay tools
+// Shelf and workshop tools
 // ---------------------------------------------------------------------------------------------------
 
 #[test]
@@ -230,7 +230,7 @@ fn other_work_can_be_done_by_hand() {
     let mut p = pane_of(healthy(), egui::vec2(1600.0, 2400.0));
     click(&mut p, "Clean throttle body, 25 min, 31 units");
     assert_eq!(click(&mut p, "Do this"), done(Action::CleanThrottle));
-    click(&mut p, "Seal inlet leak, 30 min, 38 units");
+    click(&mut p, "Seal the intake air leak, 30 min, 38 units");
     assert_eq!(click(&mut p, "Do this"), done(Action::Leak(0.0)));
     click(&mut p, "Swap two injectors, 60 min, 66 units");
     assert_eq!(click(&mut p, "Swap"), done(Action::SwapInjectors(1, 2)));
@@ -377,12 +377,12 @@ fn codes_come_with_state_and_freeze_frame() {
     }
     b.view.first.seen.dash_lamp = DashLamp::Blink;
     let mut p = pane_of(b, egui::vec2(1600.0, 2000.0));
-    assert!(has(&p, "P0507") && has(&p, "pending") && has(&p, "engine lamp flashing: reduce load"));
+    assert!(has(&p, "P0507") && has(&p, "pending") && has(&p, "MIL flashing: reduce load"));
     let ask = done(Action::Ask(DiagRequest::ReadFreezeFrame("P0507".into())));
     assert_eq!(click(&mut p, "Freeze frame of P0507 (1 min, 1 unit)"), ask);
     let mut b = high();
     b.view.first.seen.dash_lamp = DashLamp::BulbCheck;
-    assert!(has(&pane_of(b, egui::vec2(1600.0, 2000.0)), "engine lamp on: bulb check"));
+    assert!(has(&pane_of(b, egui::vec2(1600.0, 2000.0)), "MIL on: bulb check"));
 }
 
 #[test]
@@ -756,7 +756,7 @@ fn bug_questions_leave_the_keyboard_to_a_sheet_behind() {
     assert!(fields > 0, "Tab comes to the number that is asked for");
     p.h.state_mut().view.questions.clear();
     p.settle();
-    assert!(has(&p, "Service tester"), "the sheet is back once it is answered");
+    assert!(has(&p, "Scan tool"), "the sheet is back once it is answered");
 }
 
 #[test]
@@ -886,8 +886,7 @@ fn a_car_that_was_handed_over_is_only_looked_at() {
     b.state.debrief_away = true;
     b.rows.log.clear();
     let mut p = pane(b);
-    for button in ["Service tester…", "Read codes (2 min, 2 units)", "Read learned values (2 min, 2 units)"]
-    {
+    for button in ["Scan tool…", "Read codes (2 min, 2 units)", "Read learned values (2 min, 2 units)"] {
         assert!(p.h.get_by_label(button).accesskit_node().is_disabled(), "{button}");
         assert!(click(&mut p, button).is_empty(), "{button}");
         assert_eq!(p.h.state().state.front, Front::None);
@@ -1068,7 +1067,7 @@ fn faults_are_slipped_in_under_an_open_lid_only() {
     b.state.front = Front::InjectFault;
     let mut p = pane(b);
     let leak = Order::InjectFault(Action::Leak(10.0), Reach::Both);
-    assert_eq!(click(&mut p, "Inlet leak after the air meter"), vec![Wish::Order(leak)]);
+    assert_eq!(click(&mut p, "Size of an intake air leak"), vec![Wish::Order(leak)]);
     // by level: any of it, or a named one; nothing that needs a standing engine while this one runs
     assert!(has(&p, "Any of level 3") && has(&p, "Exhaust leak ahead of the sensor"));
     assert!(!has(&p, "Crank sensor bracket bent"), "the engine runs");
@@ -1079,7 +1078,7 @@ fn faults_are_slipped_in_under_an_open_lid_only() {
     let mut b = high();
     b.state.front = Front::InjectFault;
     let p = pane(b);
-    assert!(!has(&p, "Inlet leak after the air meter") && !has(&p, "Any of level 1"));
+    assert!(!has(&p, "Size of an intake air leak") && !has(&p, "Any of level 1"));
 }
 
 #[test]

@@ -130,7 +130,7 @@ fn bug_what_was_told_lies_on_no_button() {
         let p = pane_of(b, vec2(wide, 768.0));
         let told = p.h.get_by_label_contains("have not been reset since").rect();
         assert!(told.right() <= wide, "{told:?} in {wide}");
-        for name in ["Settings…", "Words", "Keys", "Healthy car…"] {
+        for name in ["Settings…", "Glossary", "Keys", "Healthy car…"] {
             let button = p.h.get_by_label(name).rect();
             assert!(
                 !told.shrink(1.0).intersect(button).is_positive(),
@@ -203,7 +203,8 @@ fn holds_throttle_gap_tells_what_the_module_allows_for_and_what_is_there() {
     };
     let p = near(b, "throttle-gap-read");
     assert!(
-        has(&p, &format!("the module takes the gap to be {allowed:.0} µm narrower")) && !has(&p, "deposit")
+        has(&p, &format!("the module infers that the gap is {allowed:.0} µm narrower"))
+            && !has(&p, "deposit")
     );
     let (open, b) = gap(&[Order::Lid(true)]);
     assert!(has(&near(b, "throttle-gap-open"), "true deposit on the bore"));
@@ -528,8 +529,8 @@ fn one_key_leaves_what_a_class_looks_at() {
     let b = p.h.state();
     let engine = b.engine.expect("the engine is left");
     assert!(engine.width() > 1200.0 && engine.height() > 220.0, "{engine:?}");
-    assert!(has(&p, &b.scenario.about.title) && has(&p, "engine speed ") && has(&p, "engine lamp "));
-    for hidden in ["Service tester…", "Bay tools", "Read codes (2 min, 2 units)"] {
+    assert!(has(&p, &b.scenario.about.title) && has(&p, "engine speed ") && has(&p, "MIL "));
+    for hidden in ["Scan tool…", "Workshop tools", "Read codes (2 min, 2 units)"] {
         assert!(!has(&p, hidden), "{hidden}");
     }
     // letters that are read from eight metres: no figure is written smaller than 22 points
@@ -543,7 +544,7 @@ fn one_key_leaves_what_a_class_looks_at() {
     p.picture("present-wheel");
     assert_eq!(press(&mut p, Key::Num2).len(), 1, "keys work on");
     press(&mut p, Key::F11);
-    assert!(has(&p, "Service tester…"));
+    assert!(has(&p, "Scan tool…"));
 }
 
 #[test]

@@ -483,7 +483,7 @@ fn gates_are_in_sight_once_values_were_read() {
         assert!(at.bottom() < below - 10.0, "{words} at {at:?}, below which is {below}");
     }
     let top = |words: &str| p.h.get_by_label(words).rect().top();
-    let order = ["Codes", "Can it learn now?", "Learned values", "Idle air"].map(top);
+    let order = ["Codes", "Can the module learn now?", "Learned values", "Idle air"].map(top);
     assert!(order.is_sorted(), "{order:?}");
 }
 
@@ -574,7 +574,7 @@ fn a_long_complaint_is_read_in_full() {
 #[test]
 fn a_key_s_cap_stands_behind_what_it_presses() {
     let mut p = pane(idling());
-    let line = ["Settings…", "F10", "Words", "F1", "Keys", "?"].map(|w| left_of(&p, w));
+    let line = ["Settings…", "F10", "Glossary", "F1", "Keys", "?"].map(|w| left_of(&p, w));
     assert!(line.is_sorted(), "{line:?}");
     p.h.key_press(Key::F10);
     p.settle();

@@ -1,4 +1,4 @@
-# What bay tools show, by the tool; and names of what they tell by a word.
+# What workshop tools show, by the tool; and names of what they tell by a word.
 
 reading-vacuum-gauge = manifold vacuum { $vacuum } below ambient, needle swing { $swing }
 reading-fuel-pressure = fuel rail pressure { $pressure } (gauge)

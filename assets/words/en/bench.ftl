@@ -7,12 +7,12 @@ hindered-engine-turns = stop the engine first
 hindered-moving = the car is moving
 hindered-rolling = the car is rolling: stop it first
 hindered-not-running = the engine is not running: start it first
-hindered-no-time = a drive needs a time above zero
-hindered-clamp-off = the battery clamp is off: refit it before driving
-hindered-clamp-on = take the battery clamp off first
+hindered-no-time = enter a driving time above zero
+hindered-clamp-off = the battery is disconnected: reconnect it before driving
+hindered-clamp-on = disconnect the battery first
 hindered-on-rollers = the car is on rollers
-hindered-no-air-meter = this car has no air meter
-hindered-no-vapour-system = this car has no leak test of its fuel vapour system
+hindered-no-air-meter = this car has no MAF sensor
+hindered-no-vapour-system = this car has no EVAP leak test
 hindered-no-phaser = this car has no camshaft phaser
 hindered-no-egr-valve = this car has no EGR valve
 hindered-no-bank = this engine has { $of ->
@@ -41,7 +41,7 @@ hindered-agm-holds-acid = this is an AGM battery: there is no free acid to measu
 
 ## What the driver tells.
 
-driver-over = the drive is over: car standing, in neutral, engine running
+driver-over = the drive is over: car stationary, in neutral, engine running
 driver-another-hand = the drive ended: somebody else took the controls
 driver-stalled = the engine stalled and was restarted
 driver-no-start = the drive ended: the engine would not start

@@ -47,6 +47,7 @@ app-sound-not-made = the sound could not be put into a file: { $why }
 app-not-kept = the car's history could not be stored in `{ $folder }`: { $why }; it is simulated again each time
 app-trainee-twice = this trainee is already on line { $line }
 app-too-many-trainees = there must be no more than { $most } trainees
+app-trainee-is-a-key = this looks like a key, not like the name of a trainee
 app-no-trainee = there is no trainee in it
 
 # Marks of a desk
@@ -158,17 +159,21 @@ check-rubric = rubric for scenario { $scenario }: valid
 check-rubric-alone = rubric: valid in form; its scenario was not found
 check-car = car { $id }: valid
 check-actions-alone = action file { $id }, { $acts } actions, { $expectations } expectations: valid in form; its scenario was not found
-check-cautions-not-named = { $checked }; the scenario does not name these cautions of its actions: { $cautions }
+check-cautions-not-named = the scenario does not name these cautions of its actions: { $cautions }
 check-trainees = { $checked }, also for { $trainees } trainees of class seed { $seed }
 check-of-trainee = { $why } (variant of trainee { $trainee }, class seed { $seed })
 solve-of-trainee = { $scenario }, trainee { $trainee }
+solve-alone-met = with nothing done, the car is as expected
 solve-alone = with nothing done, the car is not as it should be: { $missed }
-solve-no-lesson = not a lesson: its solution meets { $met } of { $of } expectations, { $minutes } min
+solve-no-lesson = not a lesson: { $way } meets { $met } of { $of } expectations, { $minutes } min
 solve-points = { $points } of { $of } points
+solve-model = the model solution
 solve-solution = { $closes ->
-    [yes] the model solution passes: { $points }, { $minutes } min, { $money } { $currency }; { $met } of { $of } expectations met
-   *[no] the model solution does not pass: { $points }, { $minutes } min, { $money } { $currency }; { $met } of { $of } expectations met
+    [yes] { $way } passes: { $points }, { $minutes } min, { $money } { $currency }; { $met } of { $of } expectations met
+   *[no] { $way } does not pass: { $points }, { $minutes } min, { $money } { $currency }; { $met } of { $of } expectations met
   }
+solve-mistaken = question { $question }: answered { $said }, outcome { $came }
+solve-no-solution = { $scenario } has no model solution: write { $file }, or name a file with --actions
 solve-swapped = { $closes ->
     [yes] replacing every part passes: { $points }, { $parts } good parts, { $money } { $currency }
    *[no] replacing every part does not pass: { $points }, { $parts } good parts, { $money } { $currency }
@@ -379,6 +384,7 @@ help-check-files = Files, folders of scenarios, or names of shipped ones
 help-check-class-seed = The class's seed, with --trainee or --variants
 help-check-trainee = Whose variant to check
 help-check-variants = Check the variants of this many trainees, named 1, 2, 3 and so on
+help-check-actions = With --solve: try this action file instead of the model solution
 help-check-solve = Run the scenarios too: the model solution must pass, and replacing every part must not
 help-scenarios = List the shipped scenarios
 help-scenarios-actions = List the action files that ship with each one too; they tell what is wrong

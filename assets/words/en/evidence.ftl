@@ -212,7 +212,7 @@ evidence-row-m7b-left = M7b: idle controller's correction ten minutes later
 evidence-row-m7b-codes = M7b: codes until then
 evidence-row-m18-idle = M18: high idle after the battery was disconnected, difference
 evidence-row-no-map-speed = idle speed without manifold pressure sensor, farthest off
-evidence-row-leak-speed = idle speed over target with a 6 mm² leak, no air meter
+evidence-row-leak-speed = idle speed over target with a 6 mm² leak, no MAF sensor
 
 ## Rows: fuel and trims.
 
@@ -228,7 +228,7 @@ evidence-row-dead-time-14 = injector dead time at 14 V
 evidence-row-dead-time-slope = injector dead time over voltage, near 14 V
 evidence-row-film-share = share of the fuel that wets the wall, warm
 evidence-row-film-time = time constant of the wall film, warm
-evidence-row-m17-idle = M17: trims at idle with an unmetered leak
+evidence-row-m17-idle = M17: trims at idle with an intake air leak
 evidence-row-m17-idle-sum = M17: trims at idle beside leak over metered air
 evidence-row-m17-2500-sum = M17: trims at 2500 rpm beside leak over metered air
 evidence-row-m17-part-sum = M17: trims at part load beside leak over metered air
@@ -237,9 +237,9 @@ evidence-row-m17-back = M17: mended, lambda back at 1 after
 evidence-row-m17-left = M17: mended, left of the long-term trim after five minutes of idle
 evidence-row-m18-idle-air = M18: learned idle air lost with the battery disconnected
 evidence-row-m18-long = M18: long-term trims kept with the battery disconnected
-evidence-row-m19a-idle = M19a: trims at idle, air meter −12 %
-evidence-row-m19a-part = M19a: long-term trim at part load, air meter −12 %
-evidence-row-m19a-high = M19a: long-term trim at high flow, air meter −12 %
+evidence-row-m19a-idle = M19a: trims at idle, MAF sensor −12 %
+evidence-row-m19a-part = M19a: long-term trim at part load, MAF sensor −12 %
+evidence-row-m19a-high = M19a: long-term trim at high flow, MAF sensor −12 %
 evidence-row-m19b-part = M19b: trims at part load beside the meter's error there
 evidence-row-m19b-high = M19b: trims at high flow beside the meter's error there
 evidence-row-m19b-full = M19b: measured over calculated air at full load beside the meter's error
@@ -263,7 +263,7 @@ evidence-row-m8-others = M8: fuel of the other cylinders beside the sum
 evidence-row-m8-trim = M8: trims moved beside the sum
 evidence-row-m8-hidden = M8: fuel of the worst cylinder after the cylinder trim has converged
 evidence-row-egr-trims = trims at 2000 rpm and 50 N·m, difference by the EGR valve
-evidence-row-leak-trims = trims moved by a 6 mm² leak, no air meter
+evidence-row-leak-trims = trims moved by a 6 mm² leak, no MAF sensor
 
 ## Rows: misfire and wheel.
 
@@ -369,10 +369,10 @@ evidence-row-gas-hc = hydrocarbons ahead of the catalyst, warm idle
 
 ## Rows: codes.
 
-evidence-row-vapour-sound = vapour leak test: a sound system reads
-evidence-row-vapour-1-mm-reads = vapour leak test: a hole of 1.0 mm reads
-evidence-row-vapour-1-mm = vapour leak test: a hole of 1.0 mm sets a code
-evidence-row-vapour-half-mm = vapour leak test: a hole of 0.5 mm sets a code
+evidence-row-vapour-sound = EVAP leak test: a sound system reads
+evidence-row-vapour-1-mm-reads = EVAP leak test: a hole of 1.0 mm reads
+evidence-row-vapour-1-mm = EVAP leak test: a hole of 1.0 mm sets a code
+evidence-row-vapour-half-mm = EVAP leak test: a hole of 0.5 mm sets a code
 evidence-row-hole-area = effective area of a sharp-edged hole of 1 mm
 evidence-row-hole-pace = vacuum of 2 kPa in 30 L falls through a hole of 1 mm by
 evidence-row-hole-decay = vacuum over a hole of 1 mm beside the closed form, farthest off in 20 s
@@ -383,8 +383,8 @@ evidence-row-pends-first = open circuit pends in its first trip
 evidence-row-confirmed-second = confirmed with the lamp in its second trip
 evidence-row-lamp-out-third = lamp out after three good trips, not before
 evidence-row-permanent-kept = permanent code outlives clearing
-evidence-row-lean-none-at-idle = air meter −20 %: no lean code at idle
-evidence-row-lean-off-idle = air meter −20 %: lean code pends off idle
+evidence-row-lean-none-at-idle = MAF sensor −20 %: no lean code at idle
+evidence-row-lean-off-idle = MAF sensor −20 %: lean code pends off idle
 evidence-row-crank-silent = open crank sensor sets its code while cranking
 evidence-row-crank-sound = cranking without a start sets no crank sensor code
 evidence-row-cam-tooth = cam one tooth out either way sets a code, correctly timed sets none

@@ -1,17 +1,17 @@
-# The window: hands, bay tools, shelf, service tester, faults, parts.
+# The window: hands, workshop tools, shelf, scan tool, faults, parts.
 
 ## The middle and the sheets
 
 middle-engine = Engine
 middle-traces = Traces
-middle-wheel = Wheel
+middle-wheel = Reluctor
 middle-cylinders = Cylinders
 middle-key = key { $key }
 middle-look = look at
 middle-look-all = all
 middle-look-cylinders = cylinders
 middle-look-throttle = throttle
-middle-look-wheel = wheel
+middle-look-wheel = reluctor
 sheet-put-away = Close
 
 ## What is asked back
@@ -99,7 +99,7 @@ outcome-said = You said: { $said }.
 outcome-came = Result: { $came }.
 outcome-why = Why?
 outcome-alone = This is the result for the same car with nothing else done to it. The debrief explains why.
-outcome-course = the value from the question to the result
+outcome-course = how the value moved between question and result
 outcome-go-on = Continue
 outcome-traces = Continue with the traces
 
@@ -201,9 +201,9 @@ cost-money = { $money } { $n ->
     }
 cost-minutes = { $minutes } min
 
-## Bay tools and shelf
+## Workshop tools and shelf
 
-shelf-tools = Bay tools
+shelf-tools = Workshop tools
 shelf-title = Spare parts
 shelf-work = Other work
 shelf-cylinder = cylinder
@@ -258,12 +258,12 @@ shelf-hold-at = speed
 shelf-rollers = roller load
 shelf-hold-until = A driver holds the speed until you use the pedal, brake, gear or key.
 shelf-hold = Hold
-shelf-drive-on = Drive on…
+shelf-drive-on = Drive or wait…
 shelf-drive-on-cost = driving time
 
 # Cautions for work by hand, and what must hold before
 hand-needs-clean-throttle-body = needs engine and key off
-hand-mind-inlet-leak = hoses and gaskets after the air meter
+hand-mind-inlet-leak = hoses and gaskets of the intake
 
 ## Faults that are slipped in
 
@@ -273,7 +273,7 @@ slip-by-level = By level
 slip-by-level-says = Level 1: the evidence points at the fault. Level 2: it points at a sound part as well. Level 3: the evidence is contradictory. Place and size come from the seed. Faults in replaced parts can be applied only with the engine off.
 slip-any = Any of level { $level }
 slip-by-hand = Chosen in detail
-slip-leak = Inlet leak after the air meter
+slip-leak = Size of an intake air leak
 slip-exhaust-leak = Exhaust leak
 slip-sensor = Sensor and wiring
 slip-make-it-so = Apply fault
@@ -292,8 +292,8 @@ card-is-good = in good condition
 card-not-told = This part has no true value of its own: compare its reading with the true traces.
 card-looked = Checked at { $at }: { $seen }
 card-look = Visual check ({ $price })
-card-clamp-off = Remove the clamp
-card-clamp-on = Fit the clamp
+card-clamp-off = Disconnect the battery
+card-clamp-on = Reconnect the battery
 card-belt-off = Remove the belt
 card-belt-on = Fit the belt
 card-pull-plug = Disconnect
@@ -301,7 +301,7 @@ card-push-plug = Connect
 card-fit = Replace…
 
 # What a part does
-about-throttle-body = A motor turns a plate that controls the air. The closed stop differs from part to part, and deposits build up behind the plate.
+about-throttle-body = A motor turns a plate that controls the air. The throttle stop differs from part to part, and deposits build up behind the plate.
 about-air-meter = Measures the air going into the engine. Air that enters after it is not measured.
 about-injector = Sprays fuel for one cylinder. Each one delivers slightly more or less than nominal; on some cars a code printed on it gives the difference.
 about-fuel-pump = Pumps fuel from the tank to the rail.
@@ -331,7 +331,7 @@ about-module = Controls the engine and learns its parts. A new one is blank.
 
 ## Ask the module
 
-asking-title = Service tester
+asking-title = Scan tool
 asking-runs = Routine running
 asking-runs-says = Routine running: { $says }
 asking-done = Routine complete

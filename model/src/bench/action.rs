@@ -75,7 +75,7 @@ impl Load {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Connector {
-    /// Air meter.
+    /// MAF sensor.
     AirMeter,
     /// Manifold pressure sensor.
     ManifoldPressure,
@@ -87,9 +87,9 @@ pub enum Connector {
     OxygenSensor1,
     /// Wide-band oxygen sensor of bank 2.
     OxygenSensor2,
-    /// Switching oxygen sensor behind the catalyst of bank 1.
+    /// Switching oxygen sensor after the catalyst of bank 1.
     RearOxygenSensor1,
-    /// Switching oxygen sensor behind the catalyst of bank 2.
+    /// Switching oxygen sensor after the catalyst of bank 2.
     RearOxygenSensor2,
     /// Crank sensor.
     CrankSensor,
@@ -157,7 +157,7 @@ impl Connector {
 pub enum PartKind {
     /// Throttle body.
     ThrottleBody,
-    /// Air meter.
+    /// MAF sensor.
     AirMeter,
     /// Injector of a cylinder (1 up).
     Injector(u8),
@@ -255,7 +255,7 @@ impl PartKind {
     pub fn named(name: &str) -> Option<PartKind> {
         PARTS.iter().position(|p| p.id == name).map(|row| PartKind::ALL[row])
     }
-    /// It belongs to the tank's vapour system, which only a car with its leak test has.
+    /// It belongs to the tank's EVAP system, which only a car with its leak test has.
     pub fn of_vapour_system(self) -> bool {
         use PartKind::{FuelCap, VapourLine, VentValve};
         matches!(self, FuelCap | VapourLine | VentValve | PartKind::Sensor(Sensor::TankPressure))
@@ -580,9 +580,9 @@ pub enum Action {
         /// Torque at the crank in addition to the engine's own \[N m\].
         nm: f64,
     },
-    /// Measure with a bay tool.
+    /// Measure with a workshop tool.
     Measure(Tool),
-    /// Let the service tester show these values, one after the other; an empty list ends it.
+    /// Let the scan tool show these values, one after the other; an empty list ends it.
     Watch(Vec<String>),
     /// Make a remark.
     Note(Note),

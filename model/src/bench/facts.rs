@@ -28,9 +28,9 @@ pub enum Hindrance {
     ClampOn,
     /// The car stands on rollers.
     OnRollers,
-    /// This car has no air meter.
+    /// This car has no MAF sensor.
     NoAirMeter,
-    /// This car's module does not test its vapour system, and the system is not modelled.
+    /// This car's module does not test its EVAP system, and the system is not modelled.
     NoVapourSystem,
     /// This car's camshaft has no phaser.
     NoPhaser,

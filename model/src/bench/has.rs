@@ -18,7 +18,7 @@ pub struct Has {
     pub air_meter: bool,
     /// Its inlet camshaft has a phaser.
     pub phaser: bool,
-    /// Its tank's vapour system is modelled, and tested by its module.
+    /// Its tank's EVAP system is modelled, and tested by its module.
     pub vapour: bool,
     /// It recirculates exhaust gas through a valve.
     pub egr: bool,

@@ -76,7 +76,7 @@ pub enum Unfit {
     },
     /// The module cannot be built.
     Module(ParamError),
-    /// The data shipped for the bay tools cannot be read.
+    /// The data shipped for the workshop tools cannot be read.
     Tools {
         /// Why.
         says: String,
@@ -102,9 +102,9 @@ pub enum Done {
     Yes,
     /// The module's answer.
     Answer(DiagResponse),
-    /// What a bay tool shows.
+    /// What a workshop tool shows.
     Reading(Reading),
-    /// A bay tool is measuring; its reading will be in the logbook and in the observation after this time \[s\].
+    /// A workshop tool is measuring; its reading will be in the logbook and in the observation after this time \[s\].
     Measuring(f64),
     /// Not possible now, and why.
     Hindered(Hindrance),
@@ -394,7 +394,7 @@ impl Bench {
         }
     }
 
-    /// Nobody looks at the service tester any more: the logbook gets what its list showed. The list stays as it is.
+    /// Nobody looks at the scan tool any more: the logbook gets what its list showed. The list stays as it is.
     pub fn end_watch(&mut self) {
         let ended = self.bay.s.tester.end();
         self.tester_tells(ended);
@@ -408,7 +408,7 @@ impl Bench {
         }
     }
 
-    /// Active tools take this sample, and the service tester collects its answers.
+    /// Active tools take this sample, and the scan tool collects its answers.
     fn bay_sample(&mut self) {
         let Self { bay, ecm, plant, .. } = self;
         bay.s.tester.poll(plant.s.time_s, |request| ecm.ask(request));

@@ -46,21 +46,21 @@ pub enum Kind {
         /// The answer.
         answer: DiagResponse,
     },
-    /// A bay tool was read.
+    /// A workshop tool was read.
     Reading {
         /// Id of the act that started the tool.
         id: String,
         /// The tool's reading.
         reading: Reading,
     },
-    /// The service tester shows the values of its list: all have been answered, or the list ended before that.
+    /// The scan tool shows the values of its list: all have been answered, or the list ended before that.
     Shown {
         /// Id of the act that set the list.
         id: String,
         /// What was shown, each value once.
         values: Vec<Course>,
     },
-    /// The service tester's list has ended after all its values were shown.
+    /// The scan tool's list has ended after all its values were shown.
     Watched {
         /// Id of the act that set the list.
         id: String,

@@ -52,7 +52,7 @@ pub struct Stretch {
 /// Faults of the car that do not belong to a fitted part.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, Default)]
 pub struct Faults {
-    /// Unmetered leak behind the air meter \[mm²\].
+    /// Unmetered leak after the MAF sensor \[mm²\].
     pub unmetered_leak_mm2: f64,
     /// Leak in the exhaust ahead of the oxygen sensor \[mm²\].
     pub exhaust_leak_mm2: f64,

@@ -248,7 +248,7 @@ fn put_engine_and_electrics(
 mod sound {
     /// Wear of a throttle's motor or track \[-\].
     pub const THROTTLE_WEAR: f64 = 0.1;
-    /// Error that dirt gives an air meter \[-\].
+    /// Error that dirt gives a MAF sensor \[-\].
     pub const METER_DIRT: f64 = 0.03;
     /// Flow that deposit takes from an injector \[-\].
     pub const CLOGGED: f64 = 0.03;
@@ -264,7 +264,7 @@ mod sound {
     pub const JOINT_MM2: f64 = 0.1;
     /// Leak of a shut purge valve \[mm²\].
     pub const PURGE_MM2: f64 = 0.05;
-    /// Hole in the vapour system \[mm\]: the smallest leak that a rule asks any car to find (0.020 in, 13 CCR 1968.2 (e)(4),
+    /// Hole in the EVAP system \[mm\]: the smallest leak that a rule asks any car to find (0.020 in, 13 CCR 1968.2 (e)(4),
     /// from memory).
     pub const HOLE_MM: f64 = 0.5;
     /// Share that a shut thermostat opens \[-\].

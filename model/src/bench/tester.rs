@@ -1,4 +1,4 @@
-//! The service tester's watch list: values requested over the link, one after the other.
+//! The scan tool's watch list: values requested over the link, one after the other.
 //!
 //! *Inside*: which value is requested next, when its answer arrives, and what is told of a list in the logbook: the
 //! values once all are there, and first, last, least and greatest when nobody looks any more. *Outside*: what the module

@@ -1,4 +1,4 @@
-//! Bay tools: instruments that measure the world, each with its own error.
+//! Workshop tools: instruments that measure the world, each with its own error.
 //!
 //! *Inside*: what each instrument measures, how it errs, how long it needs, when it may not be used, and what it
 //! reports in numbers and words by id. *Outside*: the cost of its use (`session`), truth without an instrument
@@ -36,7 +36,7 @@ use crate::units::celsius;
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
-/// Largest number of values in the service tester's list.
+/// Largest number of values in the scan tool's list.
 pub const MOST_WATCHED: usize = crate::bench::tester::MOST;
 
 /// A tool's reading.
@@ -614,7 +614,7 @@ fn look(data: &Data, plant: &Plant, drive: &ActuatorFrame, tool: Tool) -> [f64; 
     [x, 0.0, 0.0, 0.0]
 }
 
-/// Holes in the tank's vapour system: effective area \[mm²\] and place; none on a car where it is not modelled.
+/// Holes in the tank's EVAP system: effective area \[mm²\] and place; none on a car where it is not modelled.
 fn vapour_holes(plant: &Plant) -> Vec<(f64, &'static str)> {
     let (parts, Some(p)) = (&plant.s.parts, &plant.params().vapour) else { return Vec::new() };
     let cap_on = plant.s.hands.plugs.fuel_cap;

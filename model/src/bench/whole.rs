@@ -26,7 +26,7 @@ const LEAK_MM2: f64 = 0.1;
 const CURRENT_A: f64 = 0.03;
 /// Ambient pressure as learned may be off by so much: with more the module takes wrong air for right at idle; assumed \[kPa\].
 const AMBIENT_KPA: f64 = 6.0;
-/// How far the alcohol share may be from that at the injectors \[% by volume\]. What meter, injectors and pressure are off by is
+/// How far the alcohol content may be from that at the injectors \[% by volume\]. What meter, injectors and pressure are off by is
 /// taken for alcohol where the trims were reset: up to 5 % of fuel, at some 0.5 % of fuel for each per cent.
 const ALCOHOL_PCT: f64 = 10.0;
 /// How far a long-term gain may be from what the parts need \[%\]: a healthy car holds its trims within 5 %, and beyond

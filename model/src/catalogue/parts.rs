@@ -101,7 +101,7 @@ macro_rules! each_key {
             stop_offset_deg: Option<f64> = "stop_offset_deg",
             /// Gain, flow or pressure error \[%\] instead of the serial's own.
             error_pct: Option<f64> = "error_pct",
-            /// Air meter: the error at 60 g/s \[%\]; `error_pct` is then the one at 3 g/s, linear in the logarithm of flow.
+            /// MAF sensor: the error at 60 g/s \[%\]; `error_pct` is then the one at 3 g/s, linear in the logarithm of flow.
             error_high_pct: Option<f64> = "error_high_pct",
             /// Wear or blockage \[%\]: throttle motor, pump (flow lost), filters and exhaust (area blocked), thermostat
             /// (stays open), injector (flow lost), phaser (rate lost), exhaust-gas-recirculation valve (its motor's force lost), coil (strength lost), battery (capacity lost), alternator

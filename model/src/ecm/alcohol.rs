@@ -214,7 +214,7 @@ impl State {
 }
 
 impl Ecm {
-    /// Alcohol share, every 100 ms; on a car that takes no blends nothing.
+    /// Alcohol content, every 100 ms; on a car that takes no blends nothing.
     pub(super) fn infer_alcohol(&mut self, hold: bool, dt_s: f64) {
         let Self { cal, s, .. } = self;
         let Some(alcohol) = &cal.s.alcohol else { return };

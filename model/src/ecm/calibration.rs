@@ -66,9 +66,9 @@ pub struct Sections {
     pub cylinder_trim: Option<cylinder_trim::Cal>,
     /// Catalyst monitor.
     pub catalyst: catalyst_monitor::Cal,
-    /// Trim by the sensor behind the catalyst.
+    /// Trim by the sensor after the catalyst.
     pub rear_trim: rear_trim::Cal,
-    /// Leak test of the vapour system; without it the module has none.
+    /// Leak test of the EVAP system; without it the module has none.
     #[serde(default)]
     pub vapour: Option<vapour_monitor::Cal>,
     /// Phaser of the inlet camshaft; without it the module moves none.

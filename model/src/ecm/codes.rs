@@ -23,11 +23,11 @@ pub enum Code {
     P0011,
     /// Crank and cam do not agree.
     P0016,
-    /// Air meter disagrees with pressure and speed.
+    /// MAF sensor disagrees with pressure and speed.
     P0101,
-    /// Air meter circuit low.
+    /// MAF sensor circuit low.
     P0102,
-    /// Air meter circuit high.
+    /// MAF sensor circuit high.
     P0103,
     /// Manifold pressure circuit low.
     P0107,
@@ -55,7 +55,7 @@ pub enum Code {
     P0133,
     /// Oxygen sensor heater, bank 1.
     P0135,
-    /// Heater circuit of the oxygen sensor behind the catalyst open, bank 1.
+    /// Heater circuit of the oxygen sensor after the catalyst open, bank 1.
     P0141,
     /// Oxygen sensor circuit low, bank 2.
     P0151,
@@ -65,7 +65,7 @@ pub enum Code {
     P0153,
     /// Oxygen sensor heater, bank 2.
     P0155,
-    /// Heater circuit of the oxygen sensor behind the catalyst open, bank 2.
+    /// Heater circuit of the oxygen sensor after the catalyst open, bank 2.
     P0161,
     /// Mixture too lean, bank 1.
     P0171,
@@ -153,17 +153,17 @@ pub enum Code {
     P0420,
     /// The same, bank 2.
     P0430,
-    /// Small leak in the vapour system.
+    /// Small leak in the EVAP system.
     P0442,
     /// Purge valve circuit open.
     P0443,
-    /// The vapour system's vent does not open.
+    /// The EVAP system's vent does not open.
     P0446,
     /// Tank pressure circuit low.
     P0452,
     /// Tank pressure circuit high.
     P0453,
-    /// Gross leak in the vapour system.
+    /// Gross leak in the EVAP system.
     P0455,
     /// Radiator fan circuit open.
     P0480,
@@ -179,7 +179,7 @@ pub enum Code {
     P0563,
     /// Alternator's field line open.
     P0622,
-    /// Fuel trim behind the catalyst too lean, bank 1: it still reads lean with the rear trim at its rich limit.
+    /// Fuel trim after the catalyst too lean, bank 1: it still reads lean with the rear trim at its rich limit.
     P2096,
     /// The same too rich, bank 1.
     P2097,
@@ -226,7 +226,7 @@ pub enum Monitor {
     Misfire,
     /// Catalyst.
     Catalyst,
-    /// Evaporative system; told by cars that test it.
+    /// EVAP system; told by cars that test it.
     Vapour,
     /// Recirculated exhaust gas; told by cars that do so.
     Egr,
@@ -418,7 +418,7 @@ pub struct Codes {
     ran: bool,
     /// The car has direct injection with coded injectors.
     direct: bool,
-    /// It tests its vapour system.
+    /// It tests its EVAP system.
     vapour: bool,
     /// The inlet camshaft has a phaser.
     phased: bool,
@@ -466,7 +466,7 @@ const PHASED_ONLY: [Code; 2] = [Code::P0010, Code::P0011];
 const EGR_ONLY: [Code; 5] = [Code::P0401, Code::P0403, Code::P0404, Code::P0405, Code::P0406];
 
 impl Codes {
-    /// None stored; whether the car has direct injection with coded injectors, a leak test of its vapour system, and a
+    /// None stored; whether the car has direct injection with coded injectors, a leak test of its EVAP system, and a
     /// phaser, an exhaust-gas-recirculation valve.
     pub fn of_car(direct: bool, vapour: bool, phased: bool, egr: bool) -> Self {
         Self { direct, vapour, phased, egr, ..Self::default() }

@@ -19,7 +19,7 @@
 //!
 //! 5. Pressure ahead: `p + n t_firing dp/dt`, the rate from the pressure's distance to its own lag.
 //!
-//! **Valid** for port injection with an air meter, direct injection with or without.
+//! **Valid** for port injection with a MAF sensor, direct injection with or without.
 //!
 //! **Checked by** `holds_trims…`, `exact_one_injector…` in `tests/module/learning.rs`.
 
@@ -350,7 +350,7 @@ pub struct Context<'a> {
     pub unfed: [bool; MAX_BANKS],
     /// Wanted beside the target in closed loop, by bank \[lambda\].
     pub offset: [f64; MAX_BANKS],
-    /// The alcohol share is being inferred; none where the car takes no blends.
+    /// The alcohol content is being inferred; none where the car takes no blends.
     pub inferring: Option<bool>,
     /// Fuel as it is believed to be.
     pub fuel: Fuel,

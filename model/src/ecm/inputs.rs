@@ -1,6 +1,6 @@
 //! Inputs: converts pins to engineering values through the module's nominal curves, and teeth to speed and position.
 //!
-//! *Inside*: air from pressure, speed and the nominal breathing tables where the car has no air meter; the module's
+//! *Inside*: air from pressure, speed and the nominal breathing tables where the car has no MAF sensor; the module's
 //! copies of the sensors' curves, substitute values for open wires, gap detection and tooth counting, segment times.
 //! *Outside*: what is done with the values.
 //!
@@ -36,7 +36,7 @@ pub const PINS: [(Pin, f64, f64); 9] = [
 /// A monitored pin.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Pin {
-    /// Air meter.
+    /// MAF sensor.
     AirMeter,
     /// Manifold pressure.
     ManifoldPressure,
@@ -97,7 +97,7 @@ const STALL_TICKS: u64 = 3_000_000;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Cal {
-    /// Air meter \[V\] over \[g/s\]; without it the module knows that there is none and computes air from pressure,
+    /// MAF sensor \[V\] over \[g/s\]; without it the module knows that there is none and computes air from pressure,
     /// speed and its nominal breathing tables (speed-density).
     #[serde(default)]
     pub air_meter_v: Option<Table>,
@@ -261,7 +261,7 @@ pub struct State {
     pub key_crank: bool,
     /// Metered air, mean over about a segment \[g/s\].
     pub air_g_s: f64,
-    /// There is no usable air meter: its wire is open, or the car has none.
+    /// There is no usable MAF sensor: its wire is open, or the car has none.
     pub air_meter_open: bool,
     /// Rail pressure over ambient \[kPa\], direct injection only.
     pub rail_kpa: f64,
@@ -287,7 +287,7 @@ pub struct State {
     pub inlet_c: f64,
     /// Lambda by bank; zero while the sensor isn't ready.
     pub lambda: [f64; MAX_BANKS],
-    /// Oxygen sensors behind the catalysts by bank \[V\].
+    /// Oxygen sensors after the catalysts by bank \[V\].
     pub rear_oxygen_v: [f64; MAX_BANKS],
     /// What the output stages see.
     pub stages: Stages,
@@ -597,7 +597,7 @@ impl State {
         }
         // smoothed over about one firing, so that the firing ripple does not reach the throttle
         let firing = if self.segment_s > 0.0 { self.segment_s.clamp(0.005, 0.1) } else { 0.05 };
-        // while cranking, an air meter reads too low to be usable; while the manifold is pumped down after that, it
+        // while cranking, a MAF sensor reads too low to be usable; while the manifold is pumped down after that, it
         // reads low by the air that comes out of the manifold
         let unmetered = self.air_meter_open || self.rpm < CRANKING_RPM || self.segments < EMPTIED;
         let map_kpa = if map_sound {

@@ -48,7 +48,7 @@ pub enum Name {
     Alcohol,
     /// How late the cam sensor's edges come with the phaser at rest \[deg of crank\].
     CamRest,
-    /// Trim of fuel by the oxygen sensor behind the catalyst \[%\], positive richer; by bank from 0.
+    /// Trim of fuel by the oxygen sensor after the catalyst \[%\], positive richer; by bank from 0.
     RearTrim(u8),
     /// Where the sensor of the exhaust-gas-recirculation valve stands with the valve shut \[mm\].
     EgrStop,
@@ -67,7 +67,7 @@ pub struct Holds {
     pub trimmed: bool,
     /// Short-pulse trims.
     pub short: bool,
-    /// Alcohol share of the fuel.
+    /// Alcohol content of the fuel.
     pub alcohol: bool,
     /// Rest position of the inlet camshaft.
     pub cam_rest: bool,
@@ -169,7 +169,7 @@ const CYLINDER_TRIM_PCT: [f64; 3] = [0.0, -10.0, 10.0];
 /// and roads.
 const AMBIENT_KPA: [f64; 3] = [inputs::BOOK_AMBIENT_KPA, 55.0, 108.0];
 const SHORT_PULSE_PCT: [f64; 3] = [0.0, -40.0, 40.0];
-/// The same of the alcohol share \[%\]: petrol until it is inferred. Filling stations sell up to 85 %; what the sensors
+/// The same of the alcohol content \[%\]: petrol until it is inferred. Filling stations sell up to 85 %; what the sensors
 /// and injectors are off by may be taken for a little more.
 const ALCOHOL_PCT: [f64; 3] = [0.0, 0.0, 95.0];
 /// The same of the camshaft's rest position \[deg of crank\]; half a tooth of a sprocket is some 9°.
@@ -200,7 +200,7 @@ pub enum Item {
     ShortPulse,
     /// Ambient pressure; gone with the power whatever a profile says.
     Ambient,
-    /// Alcohol share, with the level of the tank and the window in which it is inferred.
+    /// Alcohol content, with the level of the tank and the window in which it is inferred.
     Alcohol,
     /// Rest position of the inlet camshaft.
     CamRest,
@@ -355,7 +355,7 @@ pub struct BatteryEntry {
     pub by: Writer,
 }
 
-/// Fuel used since the tank was filled or the share was reset, while the alcohol share is inferred.
+/// Fuel used since the tank was filled or the share was reset, while the alcohol content is inferred.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Inferring {
     /// Share when it began \[%\].
@@ -373,7 +373,7 @@ pub struct Inferring {
 pub struct Tank {
     /// Level when it last looked \[%\]; none if it does not know.
     pub level_pct: Option<f64>,
-    /// The window in which the alcohol share is inferred; none while it is shut.
+    /// The window in which the alcohol content is inferred; none while it is shut.
     pub inferring: Option<Inferring>,
 }
 
@@ -571,7 +571,7 @@ impl Store {
             self.infer_alcohol();
         }
     }
-    /// Opens the window in which the alcohol share is inferred.
+    /// Opens the window in which the alcohol content is inferred.
     pub fn infer_alcohol(&mut self) {
         let pct = self.get(Name::Alcohol);
         let begun = Inferring { from_pct: pct, used_l: 0.0, learned_l: 0.0, settled: (pct, 0.0) };

@@ -94,7 +94,7 @@ pub struct State {
     pub injectors: injectors::State,
     /// Ambient pressure.
     pub ambient: ambient::State,
-    /// Alcohol share.
+    /// Alcohol content.
     pub alcohol: alcohol::State,
     /// Cylinder trim.
     pub cylinder_trim: cylinder_trim::State,
@@ -102,7 +102,7 @@ pub struct State {
     pub short_pulse: short_pulse::State,
     /// Catalyst monitor.
     pub catalyst: catalyst_monitor::State,
-    /// Trim by the sensor behind the catalyst.
+    /// Trim by the sensor after the catalyst.
     pub rear_trim: rear_trim::State,
     /// Phaser of the inlet camshaft.
     pub phaser: phaser::State,
@@ -110,7 +110,7 @@ pub struct State {
     pub egr: egr::State,
     /// Purge.
     pub purge: purge::State,
-    /// Leak test of the vapour system.
+    /// Leak test of the EVAP system.
     pub vapour: vapour_monitor::State,
     /// Charging.
     pub charging: charging::State,

@@ -1,4 +1,4 @@
-//! The rear trim: the oxygen sensor behind the catalyst corrects what lambda control aims at.
+//! The rear trim: the oxygen sensor after the catalyst corrects what lambda control aims at.
 //!
 //! *Inside*: the rear sensor's short correction, the learned trim with its gates, the codes of a trim at its limit.
 //! *Outside*: lambda control itself (`fueling`), the store (`memory`), the catalyst monitor, which swings the mixture and
@@ -81,7 +81,7 @@ const CLEAR_PCT: f64 = 0.1;
 /// Time constant of the error that the codes go by \[s\].
 const ERROR_TAU_S: f64 = 5.0;
 
-/// Codes by bank: the gas behind the catalyst stays too lean, too rich.
+/// Codes by bank: the gas after the catalyst stays too lean, too rich.
 const CODES: [[Code; 2]; MAX_BANKS] = [[Code::P2096, Code::P2097], [Code::P2098, Code::P2099]];
 
 /// One bank.

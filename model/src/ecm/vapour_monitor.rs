@@ -1,4 +1,4 @@
-//! The leak test of the tank's vapour system: a vacuum is drawn, and its decay measured.
+//! The leak test of the tank's EVAP system: a vacuum is drawn, and its decay measured.
 //!
 //! *Inside*: when the test may run, its phases, the size of the leak, what vent and purge valve show by the way.
 //! A tester may ask for the same test at a warm idle, whatever the start and the air were: it tells the size of the leak, and
@@ -265,7 +265,7 @@ struct Look<'a> {
     purge_duty: f64,
     steady: bool,
     closed_loop: bool,
-    /// No alcohol share is being inferred.
+    /// No alcohol content is being inferred.
     blend_known: bool,
     /// Idling in park or neutral.
     parked: bool,

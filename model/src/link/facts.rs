@@ -145,7 +145,7 @@ pub enum Refused {
         /// The purge valve's duty \[%\].
         duty_pct: f64,
     },
-    /// The module has no leak test of a vapour system.
+    /// The module has no leak test of an EVAP system.
     NoVapourTest,
     /// The tank is too full or too empty.
     FuelLevelOutside {
@@ -340,9 +340,9 @@ pub enum Gate {
     Certain,
     /// The engine is stopped with the key on, or its throttle is wide open.
     AtRestOrWide,
-    /// The tank was filled, or the alcohol share reset, and the share has not settled since.
+    /// The tank was filled, or the alcohol content reset, and the share has not settled since.
     Refuelled,
-    /// No alcohol share is being inferred.
+    /// No alcohol content is being inferred.
     BlendKnown,
     /// The module sleeps.
     Asleep,
@@ -360,9 +360,9 @@ pub enum Gate {
     CatalystWarm,
     /// The mean of the short-term trim is small \[%\].
     TrimSettled,
-    /// The oxygen sensor behind the catalyst answers.
+    /// The oxygen sensor after the catalyst answers.
     RearAnswers,
-    /// The voltage of the oxygen sensor behind the catalyst is one that the sensor can give \[V\].
+    /// The voltage of the oxygen sensor after the catalyst is one that the sensor can give \[V\].
     RearInRange,
     /// Coolant was little warmer than the air when the engine was started \[K\].
     ColdStart,
@@ -623,12 +623,12 @@ pub enum Notice {
         /// Why.
         because: ThrownAway,
     },
-    /// The level in the tank has risen: the alcohol share is inferred from now on.
+    /// The level in the tank has risen: the alcohol content is inferred from now on.
     TankFilled {
         /// Level now \[%\].
         level_pct: f64,
     },
-    /// The alcohol share has been inferred.
+    /// The alcohol content has been inferred.
     AlcoholInferred {
         /// By volume \[%\].
         alcohol_pct: f64,

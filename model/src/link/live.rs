@@ -125,7 +125,7 @@ live_values! {
     long_pct: "%", 1, Some(0x07), Nothing;
     /// Long-term trim in force, bank 2 \[%\].
     long_bank2_pct: "%", 1, Some(0x09), Bank2;
-    /// Oxygen sensor behind the catalyst of bank 1 \[V\].
+    /// Oxygen sensor after the catalyst of bank 1 \[V\].
     rear_oxygen_v: "V", 3, Some(0x15), Nothing;
     /// The same of bank 2 \[V\].
     rear_oxygen_bank2_v: "V", 3, Some(0x19), Bank2;
@@ -174,7 +174,7 @@ live_values! {
     alcohol_pct: "%", 0, Some(0x52), Blends;
     /// Pressure in the tank above ambient by its sensor \[kPa\]; 0 where there is none.
     tank_kpa: "kPa", 2, None, SensorOrTest;
-    /// Hole that the last leak test of the vapour system found, as its diameter \[mm\]; 0 without a test since codes were cleared.
+    /// Hole that the last leak test of the EVAP system found, as its diameter \[mm\]; 0 without a test since codes were cleared.
     vapour_leak_mm: "mm", 2, None, SensorOrTest;
     /// Advance wanted of the inlet camshaft from its rest position \[° of crank\]; 0 where there is no phaser.
     cam_wanted_deg: "°", 1, None, Phaser;

@@ -85,7 +85,7 @@ pub struct Scan {
     pub cylinders: u8,
     /// Banks with an oxygen sensor each.
     pub banks: u8,
-    /// An air meter is fitted.
+    /// A MAF sensor is fitted.
     pub metered: bool,
     /// The rail's pressure is measured.
     pub rail: bool,
@@ -107,7 +107,7 @@ pub struct Scan {
     pub catalyst_pct: [Option<f64>; 2],
     /// Least share that passes \[%\].
     pub catalyst_least_pct: f64,
-    /// What the leak test of the vapour system last found: hole \[mm\], vacuum drawn over the one wanted \[-\]; none since codes
+    /// What the leak test of the EVAP system last found: hole \[mm\], vacuum drawn over the one wanted \[-\]; none since codes
     /// were cleared.
     pub vapour: Option<(f64, f64)>,
     /// Smallest hole that is a fault \[mm\]; none on a car without the test.

@@ -17,7 +17,7 @@ use serde::{Deserialize, Serialize};
 pub struct Parts {
     /// Throttle body.
     pub throttle: ThrottleBody,
-    /// Air meter.
+    /// MAF sensor.
     pub air_meter: AirMeter,
     /// Injectors by cylinder.
     pub injectors: Vec<Injector>,

@@ -76,7 +76,7 @@ impl Hands {
 /// Which plugs are in.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Plugs {
-    /// Air meter.
+    /// MAF sensor.
     pub air_meter: bool,
     /// Manifold pressure sensor.
     pub map: bool,
@@ -86,7 +86,7 @@ pub struct Plugs {
     pub coolant: bool,
     /// Wide-band sensors.
     pub lambda: [bool; MAX_BANKS],
-    /// Switching oxygen sensors behind the catalysts.
+    /// Switching oxygen sensors after the catalysts.
     pub rear: [bool; MAX_BANKS],
     /// Crank sensor.
     pub crank: bool,

@@ -26,7 +26,7 @@ pub struct Spread {
     pub stop_sigma_deg: f64,
     /// Throttle bore \[mm\].
     pub bore_sigma_mm: f64,
-    /// Air meter gain \[-\].
+    /// MAF sensor gain \[-\].
     pub air_meter_sigma: f64,
     /// Injector static flow \[-\].
     pub injector_flow_sigma: f64,
@@ -120,7 +120,7 @@ pub struct ThrottleBody {
     pub other_variant: bool,
 }
 
-/// An air meter. Its reading deviates by its gain and by an error that is linear in the logarithm of flow.
+/// A MAF sensor. Its reading deviates by its gain and by an error that is linear in the logarithm of flow.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct AirMeter {
     /// Serial.
@@ -226,7 +226,7 @@ impl PurgeValve {
     }
 }
 
-/// A part of the tank's vapour system that keeps vapour in: filler cap, vapour line.
+/// A part of the tank's EVAP system that keeps vapour in: filler cap, vapour line.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Seal {
     /// Serial.

@@ -25,13 +25,13 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Params {
-    /// Air meter \[V\] over flow \[g/s\]; without it the car has none.
+    /// MAF sensor \[V\] over flow \[g/s\]; without it the car has none.
     #[serde(default)]
     pub air_meter_v: Option<Table>,
-    /// Lag of the air meter \[s\].
+    /// Lag of the MAF sensor \[s\].
     #[serde(default)]
     pub air_meter_lag_s: f64,
-    /// Noise of the air meter, relative \[-\].
+    /// Noise of the MAF sensor, relative \[-\].
     #[serde(default)]
     pub air_meter_noise: f64,
     /// Manifold pressure sensor \[V\] over \[kPa\].
@@ -63,7 +63,7 @@ pub struct Params {
     pub lambda_ready_s: f64,
     /// Its noise \[V\].
     pub lambda_noise_v: f64,
-    /// Switching sensor behind the catalyst \[V\] over lambda.
+    /// Switching sensor after the catalyst \[V\] over lambda.
     pub rear_oxygen_v: Table,
     /// Its lag \[s\].
     pub rear_oxygen_lag_s: f64,
@@ -164,7 +164,7 @@ const WORN_NOISE_V: f64 = 0.02;
 /// State.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct State {
-    /// Air meter's own reading of flow \[g/s\].
+    /// MAF sensor's own reading of flow \[g/s\].
     air_g_s: f64,
     lambda: [f64; MAX_BANKS],
     rear_v: [f64; MAX_BANKS],
@@ -216,7 +216,7 @@ impl State {
         }
         lambda
     }
-    /// Volts of the switching sensors behind the catalysts.
+    /// Volts of the switching sensors after the catalysts.
     fn rear_v(&mut self, p: &Params, banks: &[catalyst::Bank], dt_s: f64) -> [f64; MAX_BANKS] {
         let mut truth = [10.0; MAX_BANKS];
         for (l, b) in truth.iter_mut().zip(banks) {

@@ -1,5 +1,5 @@
 //! Wear of parts with use, besides the film in the throttle bore (`air`), the battery's own wear (`battery`) and the
-//! catalysts' (`catalyst`): plug gaps burn open, injectors clog, an air meter's element gathers dirt.
+//! catalysts' (`catalyst`): plug gaps burn open, injectors clog, a MAF sensor's element gathers dirt.
 //!
 //! **Models** each in proportion to hours of running. **Leaves out** what makes one engine worse than another:
 //! short trips, poor fuel, oily intakes.
@@ -22,7 +22,7 @@ pub struct Params {
     pub gap_mm_h: f64,
     /// Share of its flow that an injector loses per hour of running \[1/h\].
     pub injector_per_h: f64,
-    /// Share of the flow by which an air meter's reading falls per hour of running \[1/h\].
+    /// Share of the flow by which a MAF sensor's reading falls per hour of running \[1/h\].
     pub air_meter_per_h: f64,
 }
 
@@ -55,7 +55,7 @@ pub struct Worn {
     deposit_um: f64,
     gaps_mm: Vec<f64>,
     clogged: Vec<f64>,
-    /// Errors of the air meter \[-\].
+    /// Errors of the MAF sensor \[-\].
     meter: [f64; 2],
     /// Health of the catalysts \[-\].
     health: Vec<f64>,

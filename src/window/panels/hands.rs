@@ -1,4 +1,4 @@
-//! Controls: key, pedal, gear, brake, loads, battery clamp; below them bay tools, shelf, plugs and other work.
+//! Controls: key, pedal, gear, brake, loads, battery clamp; below them workshop tools, shelf, plugs and other work.
 
 use super::{PanelState, Shown, Wish, shelf, style};
 use crate::bench::action::{Action, Connector, Gear, Key, Load};

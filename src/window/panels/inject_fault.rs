@@ -14,7 +14,7 @@ use egui::{Context, Ui};
 /// State of the sheet.
 #[derive(Debug, Clone, PartialEq)]
 pub struct InjectFaultState {
-    /// Area of a leak downstream of the air meter \[mm²\].
+    /// Area of a leak downstream of the MAF sensor \[mm²\].
     pub leak_mm2: f64,
     /// Area of a leak in the exhaust \[mm²\].
     pub exhaust_mm2: f64,

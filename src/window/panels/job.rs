@@ -254,7 +254,7 @@ fn lamp_words(lamp: DashLamp) -> String {
     })
 }
 
-/// The engine lamp with its words, at this letter size \[points\].
+/// The engine warning lamp with its words, at this letter size \[points\].
 pub(super) fn lamp(ui: &mut Ui, shown: &Shown<'_>, letters: f32) {
     let t = style::Palette::of(ui);
     let lamp = shown.view.first.seen.dash_lamp;

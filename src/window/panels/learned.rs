@@ -1,6 +1,6 @@
 //! The module's state: codes, what it may learn now and why not, what it believes, how the idle air adds up, trims.
 //!
-//! Data that nobody has read with the service tester is not shown under a closed lid. Once read, it stays on display,
+//! Data that nobody has read with the scan tool is not shown under a closed lid. Once read, it stays on display,
 //! and the reading is entered on the job card.
 
 use super::marks::since;
@@ -184,7 +184,7 @@ pub fn word_of(name: &str) -> &'static str {
         ("idle_air_loaded", "extra idle air under load"),
         ("idle_air", "idle air"),
         ("closed_stop", "throttle stop"),
-        ("egr_stop", "closed stop"),
+        ("egr_stop", "closed position"),
         ("ambient", "ambient pressure"),
         ("long_", "long-term fuel trim"),
         ("cylinder_trim", "cylinder trim"),

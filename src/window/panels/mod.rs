@@ -206,7 +206,7 @@ pub enum Front {
     Cause,
     /// Ask the module.
     Service,
-    /// Drive on.
+    /// Drive, park or wait.
     DriveOn,
     /// Inject a fault.
     InjectFault,
@@ -251,7 +251,7 @@ pub struct PanelState {
     pub last: Option<(Action, Reach)>,
     /// State of the controls.
     pub hands: hands::HandsState,
-    /// Shelf and bay tools.
+    /// Shelf and workshop tools.
     pub shelf: shelf::ShelfState,
     /// Service.
     pub service: service::ServiceState,

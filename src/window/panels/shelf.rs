@@ -1,4 +1,4 @@
-//! Bay tools, shelf, plugs and other work: everything that can be done by hand, with its cost.
+//! Workshop tools, shelf, plugs and other work: everything that can be done by hand, with its cost.
 //!
 //! The first press opens a line and shows what it needs; anything that costs something is done by a second press.
 
@@ -144,7 +144,7 @@ fn told(kind: &str, id: &str) -> Option<String> {
 }
 
 // ---------------------------------------------------------------------------------------------------
-// Bay tools
+// Workshop tools
 // ---------------------------------------------------------------------------------------------------
 
 fn tool_of(name: &str, s: &ShelfState) -> Tool {
@@ -158,10 +158,10 @@ fn tool_of(name: &str, s: &ShelfState) -> Tool {
     }
 }
 
-/// Bay tools.
+/// Workshop tools.
 pub fn tools(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
-    style::heading(ui, &say("shelf-tools"), "bay tools", shown.words, &mut state.near_word);
+    style::heading(ui, &say("shelf-tools"), "workshop tools", shown.words, &mut state.near_word);
     for id in INSTRUMENTS {
         out.extend(style::part(ui, id, |ui| instrument(ui, shown, state, id)));
     }

@@ -417,7 +417,7 @@ pub fn set_mark(state: &mut PanelState) -> Wish {
     Wish::Order(Order::Mark(if name.is_empty() { marks::UNNAMED.into() } else { name }))
 }
 
-/// Drive on.
+/// Drive, park or wait.
 pub fn drive_on(ctx: &Context, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut front = state.front.clone();
     let out = sheet(ctx, "drive on", &say("time-drive-title"), &mut front, 520.0, |ui, front: &mut Front| {

@@ -298,7 +298,7 @@ pub fn gate_in(units: Units, g: &GateStatus) -> String {
     }
 }
 
-/// A condition of the leak test of the tank's vapour system.
+/// A condition of the leak test of the tank's EVAP system.
 fn of_leak_test(units: Units, g: &GateStatus) -> String {
     let (now, limit) = (number(g.now, 0), number(g.limit, 0));
     let (now_in, limit_in) = (|unit| units.value(g.now, unit), |unit| units.value(g.limit, unit));

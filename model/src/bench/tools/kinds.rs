@@ -1,4 +1,4 @@
-//! Bay tools by name: the tools, the points where a probe can touch, the objects that the eye can inspect.
+//! Workshop tools by name: the tools, the points where a probe can touch, the objects that the eye can inspect.
 
 use super::Lead;
 use crate::plant::wires::Sensor;
@@ -77,7 +77,7 @@ impl Look {
     }
 }
 
-/// A bay tool, set to the quantity or place that it measures.
+/// A workshop tool, set to the quantity or place that it measures.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Tool {

@@ -1,4 +1,4 @@
-//! The numbers of a bay tool's reading, by name.
+//! The numbers of a workshop tool's reading, by name.
 //!
 //! *Inside*: names with their units. *Outside*: measuring ([`super`]), sentences (`words/readings.rs`).
 //!
