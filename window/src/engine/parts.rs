@@ -489,7 +489,7 @@ fn recirculation(
     let collector =
         |x: f32| turned.transform_point(Vec3::new(x, size.deck() + 0.22, out * (size.bore / 2.0 + 0.42)));
     let plenum = plenum(size, places);
-    let seat = Vec3::new(right + 0.12, plenum.y, plenum.z);
+    let seat = Vec3::new(right + 0.45, plenum.y, plenum.z);
     let into = Shape::rod(0.09, Vec3::new(right - 0.16, plenum.y, plenum.z), seat);
     let body = Shape::round(0.15, 0.15, 0.30).moved(seat.x, seat.y, seat.z);
     let motor = Shape::round(0.12, 0.12, 0.26).moved(seat.x, seat.y + 0.28, seat.z);
