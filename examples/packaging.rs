@@ -50,7 +50,8 @@ fn command(name: &'static str) -> clap::Command {
 
 /// Manual pages: one for the program, one for each command, by their place in a package.
 pub fn pages(name: &'static str) -> Vec<(String, String)> {
-    let all = command(name);
+    // hashes of the build are too long to be set in a line, and `--version` tells them
+    let all = command(name).version(env!("CARGO_PKG_VERSION")).long_version(None);
     let commands = all.get_subcommands().filter(|c| c.get_name() != "help").cloned();
     let page = |c: clap::Command| {
         let file = c.get_display_name().unwrap_or(name).to_owned();
