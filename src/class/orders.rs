@@ -5,7 +5,7 @@
 
 use super::keep::{Allowed, no_random};
 use super::seat::{Out, Seat, pace_of};
-use super::{Class, join, now, now_ms};
+use super::{Class, join, now, now_ms, texts};
 use crate::app::{Error, trainee::Trainee};
 use crate::bench::action::{Action, Ill, PartChoice, PartKind, Sensor, Wire};
 use crate::bench::trace::COLUMNS;
@@ -65,6 +65,16 @@ impl To {
             To::All(Every::All) => Ok(class.seats()),
             To::Some(ids) => ids.iter().map(|id| seat_of(class, *id)).collect(),
         }
+    }
+}
+
+/// Refuses a question that no seat's lesson has.
+fn asked_here(class: &Class, id: &str) -> Result<(), Error> {
+    let has = |s: Arc<Seat>| s.attempt().is_some_and(|a| texts::question(&a.loaded.scenario, id).is_some());
+    if class.seats().into_iter().any(has) {
+        Ok(())
+    } else {
+        Err(Error::rule(say!("class-no-question", ask = id)))
     }
 }
 
@@ -231,6 +241,7 @@ async fn obey(class: &Arc<Class>, order: Orders, to: &UnboundedSender<Asked>) ->
             ask(to, Asked::Compare(seats, columns))
         }
         Orders::Bars { ask: question, seconds, show } => {
+            question.as_deref().map_or(Ok(()), |id| asked_here(class, id))?;
             ask(to, Asked::Bars(question, seconds.unwrap_or(3600.0), show))
         }
         Orders::Assign { to, lesson, variants } => {

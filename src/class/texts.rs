@@ -14,6 +14,7 @@ use crate::link::{
     MonitorStatus, NoStop, WaitsFor,
 };
 use crate::report;
+use crate::scenario::{AskKind, Scenario};
 use crate::session::Job;
 use crate::words::numbers::{clock, number, shown_units};
 use crate::words::{facts, name, readings, say};
@@ -336,6 +337,24 @@ fn routine((state, waits_for, because): &Routine) -> Option<String> {
         ("failed", _, Some(why)) => say!("asking-failed-says", says = facts::failed(why)),
         _ => return None,
     })
+}
+
+/// A question of a lesson: its text and its choices.
+pub fn question(of: &Scenario, ask: &str) -> Option<(String, Vec<(String, String)>)> {
+    let plan = of.plan.as_ref()?;
+    if ask == "cause" {
+        let causes = plan.causes.iter().map(|c| (c.id.clone(), c.says.clone())).collect();
+        return Some((say("ask-cause"), causes));
+    }
+    let ask = plan.asks.iter().find(|a| a.id == ask)?;
+    let choices = match &ask.kind {
+        AskKind::Number { .. } => Vec::new(),
+        AskKind::Direction { .. } => [("up", "ask-rises"), ("same", "ask-same"), ("down", "ask-falls")]
+            .map(|(id, text)| (id.to_owned(), say(text)))
+            .into(),
+        AskKind::Choice(all) => all.iter().map(|c| (c.id.clone(), c.says.clone())).collect(),
+    };
+    Some((ask.question.clone(), choices))
 }
 
 #[cfg(test)]

@@ -10,14 +10,13 @@ use super::orders::{self, Asked};
 use super::pages::{Asks, Shared, answer, paper, refuse};
 use super::seat::{Attempt, Seat, State as SeatState, own_log};
 use super::views::{Frame, Memory, Wish, look};
-use super::{Class, copies, marks, now};
+use super::{Class, copies, marks, now, texts};
 use crate::app::Viewer;
 use crate::app::view::{Known, view};
 use crate::bench::action::{Action, Note, Said};
 use crate::bench::record::{Entry, Kind};
 use crate::bench::view::DashLamp;
 use crate::link::DiagRequest;
-use crate::scenario::{AskKind, Scenario};
 use crate::session::live::{Pace, Stands};
 use crate::words::numbers::Units;
 use crate::words::say;
@@ -401,7 +400,7 @@ impl Hung {
             "settings": settings,
             "faults": orders::faults(),
             "surprises": orders::surprises(),
-            "signals": super::texts::signals(true),
+            "signals": texts::signals(true),
         });
         self.send(&hello).await?;
         let mut beat = interval(BEAT);
@@ -485,8 +484,8 @@ impl Hung {
         let said: Vec<&Said> = working.iter().filter_map(|(_, a)| a.get(&bars.ask)).collect();
         let shown = now() >= bars.until || (said.len() == working.len() && !said.is_empty());
         let scenario =
-            working.iter().map(|(a, _)| &a.loaded.scenario).find(|s| question(s, &bars.ask).is_some());
-        let (asked, choices) = scenario.and_then(|s| question(s, &bars.ask)).unwrap_or_default();
+            working.iter().map(|(a, _)| &a.loaded.scenario).find(|s| texts::question(s, &bars.ask).is_some());
+        let (asked, choices) = scenario.and_then(|s| texts::question(s, &bars.ask)).unwrap_or_default();
         let mut counted: BTreeMap<String, usize> = choices.iter().map(|(id, _)| (id.clone(), 0)).collect();
         for s in &said {
             let key = match s {
@@ -538,7 +537,7 @@ impl Hung {
         for part in ["hands", "groups"] {
             lesson[part] = Value::Null;
         }
-        lesson["signals"] = super::texts::signals(truth);
+        lesson["signals"] = texts::signals(truth);
         self.send(&json!({ "kind": "seat_hello", "seat": id, "lesson": lesson })).await
     }
 
@@ -643,22 +642,4 @@ fn chosen(stands: &Stands<'_>, wanted: &[String], known: Known) -> (Vec<Vec<f64>
     let known =
         Known { epoch: v.epoch, rows: v.rows_from + v.rows.len(), lines: v.lines_from + v.lines.len() };
     (v.rows.iter().map(own).collect(), v.rows_from, known)
-}
-
-/// A question of a lesson: its text and its choices.
-fn question(of: &Scenario, ask: &str) -> Option<(String, Vec<(String, String)>)> {
-    let plan = of.plan.as_ref()?;
-    if ask == "cause" {
-        let causes = plan.causes.iter().map(|c| (c.id.clone(), c.says.clone())).collect();
-        return Some((say("ask-cause"), causes));
-    }
-    let ask = plan.asks.iter().find(|a| a.id == ask)?;
-    let choices = match &ask.kind {
-        AskKind::Number { .. } => Vec::new(),
-        AskKind::Direction { .. } => [("up", "ask-rises"), ("same", "ask-same"), ("down", "ask-falls")]
-            .map(|(id, text)| (id.to_owned(), say(text)))
-            .into(),
-        AskKind::Choice(all) => all.iter().map(|c| (c.id.clone(), c.says.clone())).collect(),
-    };
-    Some((ask.question.clone(), choices))
 }

@@ -302,7 +302,9 @@ fn holds_answers_are_shown_when_all_have_answered() {
     let (mut first, _) = served.seat("one");
     let (mut second, _) = served.seat("two");
     let (mut page, _) = wall(&served);
-    ordered(&mut page, json!({ "kind": "bars", "n": 1, "ask": "cause", "seconds": 600 }));
+    let refused = ordered(&mut page, json!({ "kind": "bars", "n": 1, "ask": "weather", "seconds": 600 }));
+    assert!(refused["refused"].as_str().is_some_and(|why| why.contains("weather")), "{refused}");
+    ordered(&mut page, json!({ "kind": "bars", "n": 2, "ask": "cause", "seconds": 600 }));
     let bars = page.until("the bars", |v| v["kind"] == "bars" && v["of"] == 2);
     assert!(bars["shown"] == false && bars["bars"].as_array().expect("bars").is_empty());
     // the causes to choose from come with the question that the first repair brings up

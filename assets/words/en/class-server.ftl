@@ -80,6 +80,7 @@ class-no-address = `{ $given }` is not an address with a port, such as 127.0.0.1
 
 class-done = Done.
 class-no-seat = There is no seat { $seat }.
+class-no-question = No seat has a lesson with the question { $ask }.
 class-no-attempt = There is no such attempt that was handed in.
 class-needs-reason = Other marks need a reason.
 class-exam-lesson = An exam needs a lesson.
