@@ -17,12 +17,14 @@ deed() { deeds+=("$1"); }
 
 # The outcome of a prediction is shown in front, and time is paused until it has been read.
 looking=
+outcomes=0
 between() {
     [[ -z "$looking" && -s "$seen" ]] && there "Why?" || return 0
     looking=yes
     shot "$lesson-$hand-came-$SECONDS"
     press "Continue"
     until_gone "Why?"
+    ((outcomes += 1))
     looking=
 }
 
@@ -51,11 +53,19 @@ minutes_on() {
     wait_for "time to stand" stands
 }
 time_is_past() { awk -v now="$(is time)" -v then="$1" 'BEGIN { exit !(now >= then) }'; }
+# An outcome that comes as time is about to be paused takes the press, and time goes on once it has been read: then the
+# press is made again.
 stand() {
-    between
-    either "pace pause" space
-    wait_for "time to stand" stands
+    local before
+    until stands && ! there "Why?"; do
+        between
+        before="$outcomes"
+        stands || either "pace pause" space
+        wait_for "time to stand" stands_or_told "$before"
+        between
+    done
 }
+stands_or_told() { stands || ((outcomes > $1)); }
 stands() { [[ "$(is pace) $(is runs_to)" == "pause -" ]]; }
 
 turn_key() {
