@@ -601,7 +601,7 @@ fn holds_check_tells_what_an_action_file_was_read_against() {
         assert_eq!(
             out(&o),
             format!(
-                "{name}: action file year, 1 actions, 1 expectations: valid in form; its scenario was not found\n"
+                "{name}: action file year, 1 actions, 1 expectations: valid in form; its scenario was not found: name the scenario too\n"
             )
         );
     }
