@@ -55,7 +55,7 @@ pub struct Checked {
 }
 
 /// Checks one file, or a shipped one, in the variant that this trainee gets. A file with no scenario in its folder is
-/// checked against `given`, if that is a scenario.
+/// checked against the scenario `given`.
 pub fn check(
     files: &dyn Files,
     name: &str,
@@ -63,8 +63,7 @@ pub fn check(
     given: Option<&str>,
 ) -> Result<Checked, Error> {
     let origin = Origin::find(files, name).or_else(|e| load::actions(files, name).map_err(|_| e))?;
-    let given = given.filter(|g| *g != name && is_scenario(files, g)).map(str::to_owned);
-    let of = scenario_of(files, &origin.file).or(given);
+    let of = scenario_of(files, &origin.file).or(given.filter(|g| *g != name).map(str::to_owned));
     let kind = kind_of(&origin.bytes, of.is_some());
     if kind == Kind::Scenario {
         let s = origin.read(who)?.scenario;
@@ -103,9 +102,13 @@ pub fn check(
     Ok(Checked { kind, id, against: of.map(|of| of.scenario.about.id), acts, expectations, not_named })
 }
 
-/// Whether this is the name of a scenario, or of a file that can be nothing else.
-pub fn is_scenario(files: &dyn Files, name: &str) -> bool {
-    Origin::find(files, name).is_ok_and(|o| kind_of(&o.bytes, false) == Kind::Scenario)
+/// The scenario among these files, for those that have none in their folder; none if there are several.
+pub fn scenario_among<'a>(files: &dyn Files, names: &'a [String]) -> Option<&'a str> {
+    let is_one =
+        |name: &&String| Origin::find(files, name).is_ok_and(|o| kind_of(&o.bytes, false) == Kind::Scenario);
+    let mut all = names.iter().filter(is_one);
+    let first = all.next()?;
+    all.next().is_none().then_some(first)
 }
 
 /// Reads an action file against its scenario, or without one for its form alone: paths, cylinders, causes and the

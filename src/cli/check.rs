@@ -2,7 +2,7 @@
 
 use super::files::{Disk, files_of, print};
 use super::tell::{Teller, cache_trouble};
-use crate::app::check::{Kind, check as check_file, is_scenario};
+use crate::app::check::{Kind, check as check_file, scenario_among};
 use crate::app::solve::{Solved, Tried, solve};
 use crate::app::trainee::named;
 use crate::app::{Error, Who, terminal};
@@ -22,7 +22,7 @@ pub(super) struct CheckArgs {
     variants: Option<u32>,
     #[arg(long)]
     solve: bool,
-    #[arg(long, value_name = "FILE", requires = "solve", conflicts_with = "variants")]
+    #[arg(long, value_name = "FILE", requires = "solve")]
     actions: Option<String>,
     #[arg(long, requires = "solve")]
     no_cache: bool,
@@ -34,17 +34,15 @@ pub(super) fn check(args: &CheckArgs) -> Result<u8, Error> {
     let mut worst: Option<u8> = None;
     let mut scenarios = Vec::new();
     let names: Vec<String> = args.files.iter().flat_map(|name| files_of(name)).collect();
-    let mut given = names.iter().filter(|name| is_scenario(&Disk, name));
-    // files elsewhere belong to the scenario beside them in the command, if there is only one
-    let given = given.next().filter(|_| given.next().is_none()).cloned();
-    for name in names {
-        match check_all(&name, given.as_deref(), args) {
+    let given = scenario_among(&Disk, &names);
+    for name in &names {
+        match check_all(name, given, args) {
             Ok((kind, what)) => {
                 for what in what {
                     print(&format!("{name}: {what}\n"))?;
                 }
                 if kind == Kind::Scenario {
-                    scenarios.push(name);
+                    scenarios.push(name.clone());
                 }
             }
             Err(e) => {
