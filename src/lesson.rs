@@ -306,6 +306,9 @@ pub struct Grade {
     pub rows: Vec<Scored>,
     /// The questions that came up.
     pub predictions: Vec<Prediction>,
+    /// Questions that were answered and never came up, since what they are asked before was not done, or was refused.
+    #[serde(default)]
+    pub never_asked: Vec<String>,
 }
 
 impl Grade {
@@ -370,7 +373,15 @@ pub fn grade(rubric: &Rubric, f: &Facts<'_>) -> Grade {
         lid_opened: count("say.lid_opened"),
         rows,
         predictions: f.predictions.to_vec(),
+        never_asked: never_asked(f),
     }
+}
+
+fn never_asked(f: &Facts<'_>) -> Vec<String> {
+    let answered = |id: &str| f.deeds.iter().any(|d| d.class == format!("say.answer.{id}"));
+    let asked = |id: &str| f.predictions.iter().any(|p| p.id == id);
+    let all = f.plan.asks.iter().filter(|a| answered(&a.id) && !asked(&a.id));
+    all.map(|a| a.question.clone()).collect()
 }
 
 /// The share that a row is met, and why; none where there is nothing to judge by.

@@ -140,7 +140,7 @@ hand_over() {
     }
     ((${#deeds[@]} <= most_deeds)) || fail "$lesson by $hand took ${#deeds[@]} acts, $most_deeds at most"
     local points
-    points="$(thing "* points" | cut -f3)"
+    points="$(thing "* marks" | cut -f3)"
     "$program" replay "$book" >"$home/replay" 2>"$home/replay.err" || {
         cat "$home/replay" "$home/replay.err" >&2
         fail "$lesson by $hand: a replay does not come to the same"

@@ -57,7 +57,12 @@ pub(super) fn lines(g: &Grade) -> Vec<(String, String)> {
         );
         out.push((String::new(), words));
     }
+    out.extend(g.never_asked.iter().map(|q| (String::new(), never_asked(q))));
     out
+}
+
+fn never_asked(question: &str) -> String {
+    say!("grade-never-asked", question = question)
 }
 
 /// The graded part of the debrief.
@@ -106,12 +111,16 @@ fn stated(g: &Grade) -> Markup {
 }
 
 fn predictions(g: &Grade) -> Markup {
-    if g.predictions.is_empty() {
+    if g.predictions.is_empty() && g.never_asked.is_empty() {
         return html! {};
     }
     let heads = ["question", "said", "came", "result"].map(|h| page::words(&format!("predicted-{h}")));
     let rows = html! { @for p in &g.predictions { (prediction(p)) } };
-    section(&say("predicted-heading"), page::table(None, &heads, rows))
+    let table = html! {
+        @if !g.predictions.is_empty() { (page::table(None, &heads, rows)) }
+        @for q in &g.never_asked { (note(&never_asked(q))) }
+    };
+    section(&say("predicted-heading"), table)
 }
 
 fn prediction(p: &Prediction) -> Markup {

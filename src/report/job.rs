@@ -31,7 +31,10 @@ pub fn job_text(of: &Scenario) -> String {
     if !plan.asks.is_empty() {
         text += &format!("\n{}\n", say("printed-job-questions"));
         for ask in &plan.asks {
-            text += &format!("  {:<20} {}\n{:23}{}\n", ask.id, plain(&ask.question), "", plain(&answer(ask)));
+            text += &format!("  {:<20} {}\n", ask.id, plain(&ask.question));
+            for line in [answer(ask), when(ask)] {
+                text += &format!("{:23}{}\n", "", plain(&line));
+            }
         }
     }
     if let Some(minutes) = plan.minutes {
@@ -41,6 +44,14 @@ pub fn job_text(of: &Scenario) -> String {
         text += &format!("{}\n", say!("printed-job-money", money = number(money, 0)));
     }
     text
+}
+
+/// When the question comes up.
+fn when(ask: &Ask) -> String {
+    match &ask.before {
+        Some(deed) => say!("printed-job-asked-before", action = deed.as_str()),
+        None => say("printed-job-asked-at-hand-over"),
+    }
 }
 
 /// The form of answer that a question takes.

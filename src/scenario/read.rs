@@ -24,7 +24,10 @@ pub(super) fn first_error(errors: &[Option<&ScenarioError>]) -> Checked<()> {
 }
 
 pub(super) fn check_schema(top: &Tab<'_>) -> Checked<()> {
-    let item = top.need("schema")?;
+    let Some(item) = top.get("schema") else {
+        let mistake = Mistake::MissingKey { table: top.name.to_owned(), key: "schema".to_owned() };
+        return Err(top.source.near(top.at, mistake, Some(format!("schema = {SCHEMA}"))));
+    };
     if item.number()? == SCHEMA as f64 {
         return Ok(());
     }

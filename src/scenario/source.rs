@@ -44,7 +44,7 @@ pub fn nearest<S: AsRef<str>>(word: &str, valid: &[S]) -> Option<String> {
     for candidate in valid.iter().map(S::as_ref) {
         let distance = strsim::damerau_levenshtein(&word, &candidate.to_lowercase());
         let longer = word.chars().count().max(candidate.chars().count());
-        if distance < least && 2 * distance <= longer {
+        if distance < least && 2 * distance < longer {
             (best, least) = (Some(candidate.to_owned()), distance);
         }
     }
@@ -128,15 +128,23 @@ impl<'a> Source<'a> {
         DeTable::parse(self.text).map(toml::Spanned::into_inner).map_err(|error| {
             let start = error.span().map_or_else(|| self.first_unplaced(), |span| span.start);
             let says = error.message().replace(['\n', '\r'], " ");
-            self.near(start, Mistake::NotToml { says }, self.unquoted(start))
+            self.near(start, Mistake::NotToml { says }, self.meant(start))
         })
     }
-    /// The value on the line of a mistake, if it is a word or a name of `[[vary]]` without its quotes.
-    fn unquoted(&self, at: usize) -> Option<String> {
+    /// The value on the line of a mistake as it was meant, if it is a word or a name of `[[vary]]` without its quotes, or a
+    /// number with a decimal comma.
+    fn meant(&self, at: usize) -> Option<String> {
         let line = self.lines.partition_point(|start| *start <= at);
         let text = self.text[self.lines[line - 1]..].lines().next()?;
         let (_, value) = text.split_once('=')?;
         let value = value.split('#').next()?.trim();
+        let digits = |part: &str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
+        if let Some((whole, rest)) = value.split_once(',')
+            && digits(whole.trim_start_matches(['+', '-']))
+            && digits(rest)
+        {
+            return Some(format!("{whole}.{rest}"));
+        }
         let word = value.strip_prefix('{').and_then(|v| v.strip_suffix('}')).unwrap_or(value);
         let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '-' | '.');
         // words of TOML itself lack no quotes

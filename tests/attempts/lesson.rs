@@ -989,6 +989,34 @@ fn bug_a_needless_reset_told_what_nobody_had_read() {
     }
 }
 
+/// An answer to a question that never came up was nowhere mentioned; the job says what brings each question up.
+#[test]
+fn bug_an_answer_to_what_was_never_asked_was_lost() {
+    let dir = folder("never-asked");
+    let (_, job, err) = run(&dir, &["job", "idles-high"]);
+    for brings in ["part.throttle_body", "part.module", "unplug.battery", "service.clear_codes"] {
+        assert!(job.contains(&format!("comes up before: {brings}")), "{brings}: {job}{err}");
+    }
+    let acts = "schema = 1\n[about]\nid = \"mine\"\ntitle = \"mine\"\n[setup]\nrun_s = 30\n\
+        [[act]]\nid = \"says\"\nat_s = 2.0\npredict = \"new-body\"\nanswer = \"right\"\n\
+        [[act]]\nid = \"fits\"\nat_s = 4.0\nfit = { part = \"throttle_body\" }\n";
+    // refused while the engine runs; with the key off the question comes up
+    let stopped = acts.replace(
+        "[[act]]\nid = \"fits\"",
+        "[[act]]\nid = \"off\"\nat_s = 3.0\nkey = \"off\"\n[[act]]\nid = \"fits\"",
+    );
+    for (name, text, lost) in
+        [("runs", acts, true), ("stopped", &stopped.replace("at_s = 4.0", "at_s = 20.0"), false)]
+    {
+        let file = format!("{name}.toml");
+        std::fs::write(dir.join(&file), text).expect("actions");
+        let (_, out, err) = run(&dir, &["run", "idles-high", "--actions", &file, "--out", name]);
+        assert_eq!(out.contains("the question never came up"), lost, "{name}: {out}{err}");
+        let page = std::fs::read_to_string(dir.join(name).join("debrief.html")).expect("a debrief");
+        assert_eq!(page.contains("the question never came up"), lost, "{name}");
+    }
+}
+
 /// The debrief's table of moments follows every learned value that was off at some moment, and no other.
 #[test]
 fn bug_the_moments_left_out_the_egr_stop() {

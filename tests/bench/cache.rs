@@ -169,6 +169,33 @@ fn trips_bytes_that_are_no_bench() {
     assert!(matches!(Bench::from_bytes(&two, &bytes), Err(bench::Error::Setup(_))));
 }
 
+/// Bytes of a car that were changed by hand so that some list is shorter than its car's were read, and the module looked up a
+/// learned value that was not there. Each byte is tried as a length of zero: what is read is a bench that can be looked at.
+#[test]
+fn bug_changed_bytes_were_read_as_a_car_without_learned_values() {
+    let b = Bench::standing(&Setup::healthy(CAR, 3, 80.0)).expect("a bench");
+    let bytes = b.to_bytes();
+    let (mut refused, mut read) = (0, 0);
+    for at in 0..bytes.len() {
+        let mut changed = bytes.clone();
+        // what a list holds is left out with it, or stays as what follows
+        for rest in [at + 1, at + 2] {
+            changed.truncate(at);
+            changed.push(0);
+            changed.extend_from_slice(bytes.get(rest..).unwrap_or_default());
+            match b.clone().restored(&changed) {
+                Ok(bench) => {
+                    read += 1;
+                    let _ = bench.observe();
+                }
+                Err(_) => refused += 1,
+            }
+        }
+    }
+    println!("{refused} refused, {read} read");
+    assert!(refused > 1000 && read > 1000, "{refused} refused, {read} read");
+}
+
 /// A conditioning that was stopped leaves nothing behind; no folder at all is no trouble.
 #[test]
 fn exact_stopped_is_not_kept() {

@@ -111,3 +111,41 @@ fn bug_what_a_car_lacks_is_refused() {
         }
     }
 }
+
+/// Parts were fitted, injectors swapped and the throttle cleaned with the key on. Under voltage a coil, a pump or a plate can
+/// start by itself: key off first (common practice).
+#[test]
+fn bug_parts_were_fitted_with_the_key_on() {
+    use idlewright::bench::action::{PartChoice, PartKind};
+    use idlewright::bench::facts::Hindrance;
+    for (name, car) in CARS {
+        let mut b = warm(car, 1, vec![]);
+        let fit = |kind| Action::Fit(PartChoice::new(kind));
+        let each = || {
+            [
+                (fit(PartKind::Coil(1)), Hindrance::KeyOn),
+                (fit(PartKind::ThrottleBody), Hindrance::KeyOn),
+                (fit(PartKind::Module), Hindrance::KeyOn),
+                (Action::SwapInjectors(1, 2), Hindrance::KeyOn),
+                (Action::CleanThrottle, Hindrance::ThrottlePowered),
+            ]
+        };
+        for (action, _) in each() {
+            let done = b.act("", action.clone());
+            assert_eq!(done, Done::Hindered(Hindrance::EngineTurns), "{name}, engine running: {action:?}");
+        }
+        act(&mut b, Action::Key(Key::Off));
+        b.advance_by(20.0);
+        act(&mut b, Action::Key(Key::On));
+        b.advance_by(2.0);
+        let parts = b.plant().s.parts.clone();
+        for (action, why) in each() {
+            assert_eq!(b.act("", action.clone()), Done::Hindered(why), "{name}, key on: {action:?}");
+        }
+        assert_eq!(b.plant().s.parts, parts, "{name}");
+        act(&mut b, Action::Key(Key::Off));
+        for (action, _) in each() {
+            assert_eq!(b.act("", action.clone()), Done::Yes, "{name}, key off: {action:?}");
+        }
+    }
+}

@@ -122,7 +122,7 @@ async function together() {
     const marks = wall.page.locator("dialog[open]");
     await wall.press("Change mark…", marks);
     const other = wall.page.locator("dialog[open]").last();
-    await wall.type("Points", "3", other);
+    await wall.type("Marks", "3", other);
     await wall.press("Save", other);
     await other.getByText("Enter a reason").waitFor();
     await wall.type("Reason", "explained it well", other);

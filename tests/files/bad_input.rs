@@ -1150,6 +1150,25 @@ fn bug_missing_quotes_were_not_named() {
     }
 }
 
+/// A decimal comma got words of TOML's own, and a file without a schema was not told which one.
+#[test]
+fn bug_a_decimal_comma_and_a_missing_schema_were_not_told_what_was_meant() {
+    let help = |from: &str, to: &str| {
+        let error = scenario(&with(SCENARIO, from, to)).expect_err(to);
+        (error.help.clone(), Told::from(error).to_string())
+    };
+    for (comma, point) in [("12,5", "12.5"), ("-7,25", "-7.25"), ("12,5 # cool", "12.5")] {
+        let (help, line) = help("ambient_c = 12.5", &format!("ambient_c = {comma}"));
+        assert_eq!(help.as_deref(), Some(point), "{line}");
+    }
+    for no in ["ambient_c = 12,", "ambient_c = ,5", "ambient_c = 1,2,3", "ambient_c = a,5"] {
+        assert_eq!(help("ambient_c = 12.5", no).0, None, "{no}");
+    }
+    assert_eq!(help("schema = 1", "").0.as_deref(), Some("schema = 1"));
+    // half of the letters alike is no likeness
+    assert_eq!(help("key = \"on\"", "routine = \"on\"").0, None);
+}
+
 /// A key of more parts than the reader of TOML takes is shown where it stands.
 #[test]
 fn bug_more_than_80_levels_pointed_at_the_first_line() {

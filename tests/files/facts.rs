@@ -164,6 +164,7 @@ fn gates() -> Vec<GateStatus> {
         Gate::CatalystWarm => Gate::CatalystWarm,
         Gate::TrimSettled => Gate::TrimSettled,
         Gate::RearAnswers => Gate::RearAnswers,
+        Gate::FrontFollows => Gate::FrontFollows,
         Gate::RearInRange => Gate::RearInRange,
         Gate::ColdStart => Gate::ColdStart,
         Gate::AirMild => Gate::AirMild,

@@ -315,7 +315,7 @@ signal-misfires-n = misfires, cylinder { $n }
 
 # Learned values
 learned-idle-air-light = idle air, no load
-learned-idle-air-loaded = idle air, extra under load
+learned-idle-air-loaded = extra idle air under load
 learned-closed-stop = closed throttle stop
 learned-long-idle-n = long-term trim, idle, bank { $n }
 learned-long-part-n = long-term trim, part load, bank { $n }
@@ -363,6 +363,7 @@ gate-battery-mild = battery temperature
 gate-catalyst-warm = catalyst hot
 gate-trim-settled = short-term trim settled
 gate-rear-answers = rear oxygen sensor responds
+gate-front-follows = front oxygen sensor fast enough
 gate-rear-in-range = rear oxygen sensor in range
 gate-cold-start = cold start
 gate-air-mild = air temperature at start

@@ -166,7 +166,7 @@ solve-of-trainee = { $scenario }, trainee { $trainee }
 solve-alone-met = with nothing done, the car is as expected
 solve-alone = with nothing done, the car is not as it should be: { $missed }
 solve-no-lesson = not a lesson: { $way } meets { $met } of { $of } expectations, { $minutes } min
-solve-points = { $points } of { $of } points
+solve-points = { $points } of { $of } marks
 solve-model = the model solution
 solve-solution = { $closes ->
     [yes] { $way } passes: { $points }, { $minutes } min, { $money } { $currency }; { $met } of { $of } expectations met
@@ -223,6 +223,8 @@ printed-job-complaint = The customer says: "{ $complaint }"
 printed-job-unmarked = This job is not marked: it has no causes to choose from and no questions.
 printed-job-causes = Possible causes (in a file: cause = "ID"):
 printed-job-questions = Questions, asked during the job (in a file: predict = "ID", answer = …):
+printed-job-asked-before = comes up before: { $action }
+printed-job-asked-at-hand-over = comes up at hand-over
 printed-job-answer-number = answer: a number in { $unit }
 printed-job-answer-direction = answer: up, down or same
 printed-job-answer-choice = answer: { $choices }

@@ -402,14 +402,15 @@ card-line = { $times ->
 ## Grade.
 
 grade-heading = Marks
-grade-closed = Passed: { $points } of { $of } points, { $pct } %
-grade-open = Not passed, work incomplete: { $points } of { $of } points, { $pct } %
+grade-closed = Passed: { $points } of { $of } marks, { $pct } %
+grade-open = Not passed, work incomplete: { $points } of { $of } marks, { $pct } %
 grade-verdict = { $sum }.
 grade-short-closed = ✓ { $pct } %
 grade-short-open = ✗ { $pct } %
 grade-row = { $points } of { $of } { $says }
 grade-row-lost = { $row }; not met: { $lost }
 grade-predicted = "{ $question }" predicted { $said }; result { $came }
+grade-never-asked = "{ $question }" answered, but the question never came up: what it is asked before was not done, or was refused.
 grade-said-nothing = no answer
 grade-not-seen = not reached
 grade-rewound = { $times ->
@@ -417,7 +418,7 @@ grade-rewound = { $times ->
    *[other] The work went back to a bookmark { $times } times.
 }
 grade-lid-opened = True values were shown during the work.
-grade-points = Points
+grade-points = Marks
 grade-task = Task
 grade-what = Marked item, and findings
 grade-points-of = { $points } of { $of }
@@ -508,7 +509,7 @@ account-car = car
 account-car-is = { $car }, { $km } { $unit }; seed { $seed }, crank step { $step }°, true values { $lid }
 account-complaint = complaint
 account-time = time
-account-time-ended = car received at { $from }, ended at { $to } (min:s)
+account-time-ended = car received at { $from }, ended at { $to } (simulated, min:s); marked by the job card's time
 account-time-stopped = car received at { $from }, stopped early at { $to } (min:s)
 account-grade = marks
 account-engine = engine

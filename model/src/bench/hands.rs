@@ -51,6 +51,9 @@ impl Bench {
             {
                 return Err(Hindrance::EngineTurns);
             }
+            Action::CleanThrottle if h.key_on => return Err(Hindrance::ThrottlePowered),
+            // under voltage a coil, a pump or a plate can start by itself
+            Action::Fit(_) | Action::SwapInjectors(..) if h.key_on => return Err(Hindrance::KeyOn),
             Action::Fit(choice) => return self.fit(&choice),
             Action::CleanThrottle => self.plant.s.parts.throttle.deposit_um = 0.0,
             Action::SwapInjectors(a, b) => {
@@ -130,15 +133,12 @@ impl Bench {
         Ok(())
     }
 
-    /// Fits a part from the shelf, with the engine stopped.
+    /// Fits a part from the shelf, with the key off.
     fn fit(&mut self, choice: &PartChoice) -> Tried {
         self.car.has().part(choice.kind)?;
         match choice.kind {
             PartKind::Battery if self.plant.s.hands.plugs.battery => return Err(Hindrance::ClampOn),
             PartKind::Module => {
-                if self.plant.s.hands.key_on {
-                    return Err(Hindrance::KeyOn);
-                }
                 let profile = self.setup.memory_profile.as_deref();
                 self.ecm = Ecm::new(self.car.ecm.clone(), None, profile)
                     .map_err(|why| Hindrance::NoModule(why.key))?;

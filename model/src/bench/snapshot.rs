@@ -78,7 +78,7 @@ impl Bench {
     /// Restores a bench exactly as it was when its bytes were taken, with the same setup and the same build.
     ///
     /// # Errors
-    /// The setup is none, or the bytes are no snapshot of its engine.
+    /// The setup is none, or the bytes are no snapshot of its car.
     pub fn from_bytes(setup: &Setup, bytes: &[u8]) -> Result<Self, Error> {
         Self::standing(setup)?.restored(bytes)
     }
@@ -86,18 +86,13 @@ impl Bench {
     /// This bench as it was when its bytes were taken, whatever has happened to it since.
     ///
     /// # Errors
-    /// The bytes are no snapshot, or one of another engine.
+    /// The bytes are no snapshot, or one of another car.
     pub fn restored(self, bytes: &[u8]) -> Result<Self, Error> {
         let mut b = self;
         let unfit = || Error::Setup(super::Unfit::Bytes);
         let read: Read = postcard::from_bytes(bytes).map_err(|_| unfit())?;
-        let (was, is) = (&b.plant.s, &read.plant);
-        let same_engine = was.cylinders.len() == is.cylinders.len()
-            && was.accounts.len() == is.accounts.len()
-            && was.fuel.ports.len() == is.fuel.ports.len()
-            && was.exhaust.banks.len() == is.exhaust.banks.len()
-            && was.parts.injectors.len() == is.parts.injectors.len();
-        if !same_engine || read.ring.len() > super::IDLE_RING {
+        let same_car = b.plant.s.lengths() == read.plant.lengths() && b.ecm.s.lengths() == read.ecm.lengths();
+        if !same_car || read.ring.len() > super::IDLE_RING {
             return Err(unfit());
         }
         b.plant.s = read.plant;

@@ -11,7 +11,8 @@
 //! (13 CCR 1968.2 (e)(1), from memory).
 //!
 //! **Leaves out** a correction for temperature and for the lag of the rear sensor: a slow one makes the store look
-//! larger. No test is made without a rear sensor that answers.
+//! larger. No test is made without a rear sensor that answers, and none counts whose front sensor followed a swing late: what
+//! it shows late of a short swing is missing from the sum, so that a new catalyst would look worn.
 //!
 //! **State** ([`State`]): by bank the phase, oxygen since the last switch \[mg\], finished rounds; the catalyst's estimated
 //! temperature \[°C\]; the last results, which outlive the key but not a clearing of codes.
@@ -45,6 +46,8 @@ pub struct Cal {
     pub swing: f64,
     /// Rounds of filling and draining that make a test.
     pub rounds: u8,
+    /// The front sensor has followed half a swing within \[s\].
+    pub front_s: f64,
     /// The rear sensor says lean below, rich above \[V\].
     pub rear_v: [f64; 2],
     /// From this coolant \[°C\].
@@ -71,6 +74,7 @@ impl Cal {
         between(s, "least_pct", self.least_pct, 1.0, 90.0)?;
         between(s, "swing", self.swing, 0.01, 0.1)?;
         between(s, "rounds", f64::from(self.rounds), 1.0, 20.0)?;
+        between(s, "front_s", self.front_s, 0.1, 5.0)?;
         between(s, "rear_v[0]", self.rear_v[0], 0.05, 0.45)?;
         between(s, "rear_v[1]", self.rear_v[1], 0.45, 0.9)?;
         between(s, "coolant_c", self.coolant_c, 0.0, 110.0)?;
@@ -90,7 +94,7 @@ impl Cal {
 const OXYGEN_IN_AIR: f64 = 0.2314;
 /// A sensor that has not switched after so many times the oxygen of a new catalyst does not answer.
 const NO_ANSWER: f64 = 3.0;
-/// After that the next try waits \[s\].
+/// After a test without a result the next try waits \[s\].
 const PAUSE_S: f64 = 60.0;
 /// Time constant of the mean short-term trim \[s\].
 const TRIM_TAU_S: f64 = 5.0;
@@ -151,6 +155,9 @@ enum Phase {
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 struct Bank {
     phase: Phase,
+    /// How long the front sensor has not followed this phase \[s\], and whether it has.
+    late_s: f64,
+    followed: bool,
     /// Oxygen over since the last switch, lacking where negative \[mg\].
     over_mg: f64,
     filled_mg: f64,
@@ -164,6 +171,8 @@ struct Bank {
     pause_s: f64,
     /// The rear sensor did not answer when it was last tried.
     silent: bool,
+    /// The front sensor followed late when it was last tried.
+    late: bool,
     /// Result that no code has been told of yet \[%\].
     news_pct: Option<f64>,
 }
@@ -211,6 +220,12 @@ impl Bank {
     /// Every 10 ms with all gates open: the next phase, and a result where the last round has ended.
     fn step(&mut self, cal: &Cal, air_g_s: f64, lambda: f64, rear_v: f64, dt_s: f64) {
         let [lean_v, rich_v] = cal.rear_v;
+        if self.front_is_late(cal, lambda, dt_s) {
+            (self.late, self.pause_s) = (true, PAUSE_S);
+            (self.rounds, self.sum_mg) = (0, 0.0);
+            self.rest();
+            return;
+        }
         // (1)
         self.over_mg += 1e3 * OXYGEN_IN_AIR * air_g_s * (1.0 - 1.0 / lambda.max(0.5)) * dt_s;
         let switched = match self.phase {
@@ -227,6 +242,7 @@ impl Bank {
         }
         let went_mg = self.over_mg;
         self.over_mg = 0.0;
+        (self.late_s, self.followed) = (0.0, false);
         self.phase = match self.phase {
             Phase::Waits => Phase::Begins,
             Phase::Begins => Phase::Fills,
@@ -238,7 +254,7 @@ impl Bank {
                 // (2)
                 self.sum_mg += 2.0 / (1.0 / self.filled_mg + 1.0 / (-went_mg).max(1.0));
                 self.rounds += 1;
-                self.silent = false;
+                (self.silent, self.late) = (false, false);
                 Phase::Fills
             }
         };
@@ -249,13 +265,28 @@ impl Bank {
             self.rest();
         }
     }
+    /// Whether the front sensor takes too long for half the swing of this phase. The first phase is not judged: the mixture
+    /// may have been on its side before.
+    fn front_is_late(&mut self, cal: &Cal, lambda: f64, dt_s: f64) -> bool {
+        let side = match self.phase {
+            Phase::Waits | Phase::Begins => return false,
+            Phase::Fills => 1.0,
+            Phase::Drains => -1.0,
+        };
+        self.followed |= side * (lambda - 1.0) >= 0.5 * cal.swing;
+        if !self.followed {
+            self.late_s += dt_s;
+        }
+        self.late_s > cal.front_s
+    }
     /// The mixture is left alone; what was finished of a test is kept.
     fn rest(&mut self) {
         (self.phase, self.over_mg) = (Phase::Waits, 0.0);
     }
     fn open(gates: &[Gate]) -> bool {
-        // a sensor that did not answer is tried again after a pause
-        !gates.is_empty() && gates.iter().all(|g| g.open || g.kind == GateKind::RearAnswers)
+        // a sensor that did not answer, or too late, is tried again after a pause
+        let tried_again = |g: &Gate| matches!(g.kind, GateKind::RearAnswers | GateKind::FrontFollows);
+        !gates.is_empty() && gates.iter().all(|g| g.open || tried_again(g))
     }
 }
 
@@ -357,6 +388,7 @@ impl State {
                 cal.trim_pct,
             ));
             gates.push(Gate::switch(GateKind::RearAnswers, !bank.silent));
+            gates.push(Gate::switch(GateKind::FrontFollows, !bank.late));
         }
     }
 }

@@ -471,6 +471,10 @@ impl Codes {
     pub fn of_car(direct: bool, vapour: bool, phased: bool, egr: bool) -> Self {
         Self { direct, vapour, phased, egr, ..Self::default() }
     }
+    /// How many codes there are, whether set or not.
+    pub fn length(&self) -> usize {
+        self.all.len()
+    }
     /// How one code stands.
     pub fn standing(&self, code: Code) -> &Standing {
         &self.all[code.index()]

@@ -440,6 +440,10 @@ impl Store {
         store.saved = store.values.clone();
         store
     }
+    /// Which values there are, and how many of them are held and saved: the same at any time in a car.
+    pub fn lengths(&self) -> (Holds, [usize; 2]) {
+        (self.holds, [self.values.len(), self.saved.len()])
+    }
     /// Which values there are.
     pub fn holds(&self) -> Holds {
         self.holds

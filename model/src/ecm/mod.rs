@@ -639,6 +639,11 @@ impl Ecm {
 }
 
 impl State {
+    /// How many codes and learned values there are, and which: the same at any time on a car.
+    pub fn lengths(&self) -> (usize, (memory::Holds, [usize; 2])) {
+        (self.codes.length(), self.store.lengths())
+    }
+
     fn note(&mut self, what: Notice) {
         self.notes.push(Note { at_s: self.inputs.time_s, what });
     }

@@ -362,6 +362,8 @@ pub enum Gate {
     TrimSettled,
     /// The oxygen sensor after the catalyst answers.
     RearAnswers,
+    /// The oxygen sensor ahead of the catalyst follows a commanded change of mixture in time.
+    FrontFollows,
     /// The voltage of the oxygen sensor after the catalyst is one that the sensor can give \[V\].
     RearInRange,
     /// Coolant was little warmer than the air when the engine was started \[K\].
@@ -444,6 +446,7 @@ impl Gate {
             Gate::CatalystWarm => "catalyst_warm",
             Gate::TrimSettled => "trim_settled",
             Gate::RearAnswers => "rear_answers",
+            Gate::FrontFollows => "front_follows",
             Gate::RearInRange => "rear_in_range",
             Gate::ColdStart => "cold_start",
             Gate::AirMild => "air_mild",

@@ -70,6 +70,12 @@ pub struct Parts {
 }
 
 impl Parts {
+    /// How many of each part there are: the same at any time on a car.
+    pub fn lengths(&self) -> [usize; 5] {
+        let Self { injectors, coils, plugs, seals, exhausts, .. } = self;
+        [injectors.len(), coils.len(), plugs.len(), seals.len(), exhausts.len()]
+    }
+
     /// All new; `serial` gives each part its serial by the part's name, for example `injector.cyl2`.
     pub fn new(
         spread: &Spread,

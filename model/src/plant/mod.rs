@@ -185,6 +185,17 @@ pub struct State {
     shift_in: usize,
 }
 
+impl State {
+    /// How many of each thing there are: the same at any time on a car.
+    pub fn lengths(&self) -> Vec<usize> {
+        let by_bank = [self.exhaust.banks.len(), self.catalysts.banks.len(), self.wires.length()];
+        let by_cylinder =
+            [self.cylinders.len(), self.accounts.len(), self.fuel.ports.len(), self.pulses.len()];
+        let inner = [self.box_streams.len(), self.drawn_s.len(), self.drawn_kg.len()];
+        [&self.parts.lengths()[..], &by_bank, &by_cylinder, &inner].concat()
+    }
+}
+
 /// Result of one step.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Stepped {

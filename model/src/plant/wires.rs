@@ -110,6 +110,11 @@ impl State {
         Self { each: Sensor::ALL.iter().map(|(_, name)| one(name)).collect() }
     }
 
+    /// How many wires there are.
+    pub fn length(&self) -> usize {
+        self.each.len()
+    }
+
     /// Advances a loose contact; call once per sample. True while the wire carries no signal.
     pub fn broken(&mut self, sensor: Sensor, ill: &Ill, dt_s: f64) -> bool {
         let s = &mut self.each[sensor.index()];

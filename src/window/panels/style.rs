@@ -368,11 +368,14 @@ pub fn apart(ui: &mut Ui, there: bool, inside: impl FnOnce(&mut Ui)) {
     }
 }
 
+/// What a key's cap is larger than its letters by.
+const CAP_MARGIN: Vec2 = vec2(10.0, 4.0);
+
 /// A key's cap.
 pub fn cap(ui: &mut Ui, key: &str) {
     let t = Palette::of(ui);
     let galley = ui.painter().layout_no_wrap(key_words(key), mono_font(14.0), t.soft);
-    let size = galley.size() + vec2(10.0, 4.0);
+    let size = galley.size() + CAP_MARGIN;
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
     ui.painter().rect_stroke(rect, 4.0, Stroke::new(1.0, t.line), StrokeKind::Inside);
     ui.painter().galley(rect.center() - galley.size() / 2.0, galley, t.soft);
@@ -384,11 +387,33 @@ pub fn quiet_button(ui: &mut Ui, text: &str, key: &str) -> Response {
     if from_right && !key.is_empty() {
         cap(ui, key);
     }
+    if !from_right && !key.is_empty() {
+        keep_together(ui, text, key);
+    }
     let r = ui.add(egui::Button::new(text));
     if !from_right && !key.is_empty() {
         cap(ui, key);
     }
     r
+}
+
+/// Begins a new row where a button would stand at the end of this one and its key at the beginning of the next.
+fn keep_together(ui: &mut Ui, text: &str, key: &str) {
+    let begins = ui.cursor().left() <= ui.max_rect().left() + 1.0;
+    if begins || !ui.layout().main_wrap() {
+        return;
+    }
+    let font = egui::TextStyle::Button.resolve(ui.style());
+    let wide = |text: String, font| ui.painter().layout_no_wrap(text, font, Color32::BLACK).size().x;
+    let space = ui.spacing();
+    let needs = wide(text.to_owned(), font)
+        + 2.0 * space.button_padding.x
+        + space.item_spacing.x
+        + wide(key_words(key), mono_font(14.0))
+        + CAP_MARGIN.x;
+    if ui.available_size_before_wrap().x < needs {
+        ui.end_row();
+    }
 }
 
 /// One of several tabs; the chosen one is underlined and bold.

@@ -266,9 +266,15 @@ fn picture(
     };
     let y = axis(AxisHints::new_y()).min_thickness(4.0 * look.letters);
     let y = y.formatter(move |m, _| curves::figure(m.value, step));
+    // a figure at the right edge would stand over the panel beside it
+    let (letters, a_second) = (look.letters, (wide - 4.0 * look.letters) / (to - from).max(1e-9) as f32);
     let x = axis(AxisHints::new_x()).formatter(move |m, _| {
-        let large = m.step_size >= LARGE;
-        if large { moment(m.value - zero, m.step_size / LARGE) } else { String::new() }
+        if m.step_size < LARGE {
+            return String::new();
+        }
+        let figure = moment(m.value - zero, m.step_size / LARGE);
+        let half = 0.3 * letters * figure.chars().count() as f32;
+        if half <= 8.0 + (to - m.value) as f32 * a_second { figure } else { String::new() }
     });
     let plot = Plot::new(id)
         .height(tall)

@@ -288,6 +288,7 @@ pub fn gate_in(units: Units, g: &GateStatus) -> String {
             | Gate::Asleep
             | Gate::Referenced
             | Gate::RearAnswers
+            | Gate::FrontFollows
             | Gate::RearInRange
             | Gate::CamAtRest,
             open,
