@@ -244,11 +244,12 @@ pub(super) fn add_cautions(v: &mut Value, run: &Run) {
     v["at_acts"] = json!(at_acts(run));
 }
 
-/// The cautions of acts at the car, without the scenario's own acts.
+/// The cautions of what was done at the car, without the scenario's own acts.
 fn at_acts(run: &Run) -> Vec<report::AtAct> {
-    let done = run.bench.log().iter().skip(run.own_lines);
-    report::act_cautions(done.filter_map(|e| match &e.kind {
-        Kind::Act { id, action } => Some((id.as_str(), action)),
+    let own = run.bench.log().get(run.own_lines..).unwrap_or_default();
+    let hindered = |k: usize| matches!(own.get(k + 1).map(|e| &e.kind), Some(Kind::Hindered { .. }));
+    report::act_cautions(own.iter().enumerate().filter_map(|(k, e)| match &e.kind {
+        Kind::Act { id, action } if !hindered(k) => Some((id.as_str(), action)),
         _ => None,
     }))
 }

@@ -165,13 +165,15 @@ pub(super) fn traces(sheet: &Sheet, rows: &[Row]) -> Markup {
     let mut flags = flags(rows);
     flags.push(moment(sheet.hand_over_s, "flag-hand-over"));
     flags.sort_by(|a, b| a.at_s.total_cmp(&b.at_s));
+    // it would tell a learned value that nobody has read
+    let hidden = |caption: &str| caption == "figure-idle-air" && sheet.after.learned.is_empty();
     let curve = |(words, pen, name): &Line| {
         let points = column(sheet, name, name.contains("lambda"))?;
         Some(Curve { words: say(words), pen: *pen, other: false, points })
     };
     html! {
         section {
-            @for (caption, panels) in FIGURES {
+            @for (caption, panels) in FIGURES.iter().filter(|(caption, _)| !hidden(caption)) {
                 @let panels: Vec<Panel> = panels.iter().map(|(heading, (unit, keep, cap, high), lines)| {
                     let curves = lines.iter().filter_map(curve).collect();
                     let how = (*cap == LAMBDA).then(|| say("panel-cut"));

@@ -313,20 +313,20 @@ fn sign(open: bool) -> Markup {
 
 fn idle_air(sheet: &Sheet) -> Markup {
     let l = &sheet.after.live;
-    let terms = [
-        ("air-base", l.idle_base_g_s),
-        ("air-loads", l.idle_load_g_s),
-        ("air-learned", l.idle_learned_g_s),
-        ("air-pi", l.idle_pi_g_s),
-    ]
-    .map(|(id, v)| (say(id), v));
-    let flow = |x: f64| signed_measured(x, "g/s", 2);
+    // the two apart would tell a learned value that nobody has read
+    let corrections: &[(&str, f64)] = if sheet.after.learned.is_empty() {
+        &[("air-corrections", l.idle_learned_g_s + l.idle_pi_g_s)]
+    } else {
+        &[("air-learned", l.idle_learned_g_s), ("air-pi", l.idle_pi_g_s)]
+    };
+    let terms = [&[("air-base", l.idle_base_g_s), ("air-loads", l.idle_load_g_s)], corrections].concat();
+    let terms: Vec<(String, f64)> = terms.into_iter().map(|(id, v)| (say(id), v)).collect();
+    let term = |(name, v): &(String, f64)| {
+        say!("air-term", name = name.as_str(), flow = signed_measured(*v, "g/s", 2))
+    };
     let title = say!(
         "air-title",
-        base = flow(l.idle_base_g_s),
-        loads = flow(l.idle_load_g_s),
-        learned = flow(l.idle_learned_g_s),
-        pi = flow(l.idle_pi_g_s),
+        terms = terms.iter().map(term).collect::<Vec<_>>().join(", "),
         all = measured(terms.iter().map(|t| t.1).sum::<f64>(), "g/s", 2),
     );
     let state = match (l.running, l.idling) {

@@ -48,7 +48,10 @@ pub fn nearest<S: AsRef<str>>(word: &str, valid: &[S]) -> Option<String> {
             (best, least) = (Some(candidate.to_owned()), distance);
         }
     }
-    best
+    // a word that is only begun
+    let begun =
+        || valid.iter().map(S::as_ref).find(|c| c.to_lowercase().starts_with(&word)).map(str::to_owned);
+    best.or_else(|| if word.chars().count() >= 3 { begun() } else { None })
 }
 
 /// Copies of these words, for a mistake.
@@ -131,8 +134,8 @@ impl<'a> Source<'a> {
             self.near(start, Mistake::NotToml { says }, self.meant(start))
         })
     }
-    /// The value on the line of a mistake as it was meant, if it is a word or a name of `[[vary]]` without its quotes, or a
-    /// number with a decimal comma.
+    /// The value on the line of a mistake as it was meant, if it is a word or a name of `[[vary]]` without its quotes or
+    /// between a word processor's, or a number with a decimal comma.
     fn meant(&self, at: usize) -> Option<String> {
         let line = self.lines.partition_point(|start| *start <= at);
         let text = self.text[self.lines[line - 1]..].lines().next()?;
@@ -144,6 +147,9 @@ impl<'a> Source<'a> {
             && digits(rest)
         {
             return Some(format!("{whole}.{rest}"));
+        }
+        if value.starts_with(['“', '”', '„', '‘', '’']) {
+            return Some(value.replace(['“', '”', '„', '‘', '’'], "\""));
         }
         let word = value.strip_prefix('{').and_then(|v| v.strip_suffix('}')).unwrap_or(value);
         let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '-' | '.');

@@ -927,7 +927,7 @@ fn holds_shipped_lessons_can_be_solved_and_swapping_everything_does_not() {
         out.contains("the model solution passes") && out.contains("replacing every part does not pass"),
         "{out}"
     );
-    assert!(out.contains("with nothing done, the car is as expected"), "{out}");
+    assert!(out.contains("left alone, the car shows the fault as expected"), "{out}");
 }
 
 /// An author tries another way than the model solution; answers that did not come true are told, though they cost nothing.
@@ -987,6 +987,39 @@ fn bug_a_needless_reset_told_what_nobody_had_read() {
             assert_eq!((values("learned"), values("trims")), (told, told), "{name}: {m}");
         }
     }
+}
+
+/// The debrief told the learned idle air beside "not read": in the sum of the idle's air, and as a curve.
+#[test]
+fn bug_the_debrief_told_the_learned_idle_air_that_nobody_had_read() {
+    let dir = folder("unread-air");
+    let acts = "schema = 1\nabout = { id = \"mine\", title = \"mine\" }\nsetup = { run_s = 30 }\n\
+        [[act]]\nid = \"looks\"\nat_s = 2.0\n";
+    for (name, act, told) in
+        [("reads", "service = \"read_learned\"", true), ("does-not", "wait_s = 1.0", false)]
+    {
+        let file = format!("{name}.toml");
+        std::fs::write(dir.join(&file), format!("{acts}{act}\n")).expect("actions");
+        run(&dir, &["run", "idles-high", "--actions", &file, "--out", name]);
+        let page = std::fs::read_to_string(dir.join(name).join("debrief.html")).expect("a debrief");
+        assert_eq!(page.contains("learned and idle correction"), !told, "{name}");
+        assert_eq!(page.contains("Idle air: learned"), told, "{name}");
+    }
+}
+
+/// The alternator is fitted with the key off, when the module commands no voltage: a question that compared with before never
+/// got a result.
+#[test]
+fn bug_the_question_about_the_alternator_had_no_result() {
+    let dir = folder("asleep");
+    let acts = "schema = 1\nabout = { id = \"mine\", title = \"mine\" }\nsetup = { run_s = 60 }\n\
+        [[act]]\nid = \"off\"\nat_s = 2.0\nkey = \"off\"\n\
+        [[act]]\nid = \"says\"\nafter_s = 30.0\npredict = \"alternator\"\nanswer = \"low\"\n\
+        [[act]]\nid = \"fits\"\nafter_s = 1.0\nfit = { part = \"alternator\" }\n";
+    std::fs::write(dir.join("mine.toml"), acts).expect("actions");
+    let (_, out, err) = run(&dir, &["run", "flat-after-a-long-weekend", "--actions", "mine.toml"]);
+    let words = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("13 V; result as low as with the old one"), "{out}{err}");
 }
 
 /// An answer to a question that never came up was nowhere mentioned; the job says what brings each question up.

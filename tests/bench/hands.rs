@@ -130,7 +130,8 @@ fn bug_parts_were_fitted_with_the_key_on() {
                 (Action::CleanThrottle, Hindrance::ThrottlePowered),
             ]
         };
-        for (action, _) in each() {
+        let accessory = (Action::Accessory { amps: 0.5, past_sensor: false }, Hindrance::EngineTurns);
+        for (action, _) in each().into_iter().chain([accessory]) {
             let done = b.act("", action.clone());
             assert_eq!(done, Done::Hindered(Hindrance::EngineTurns), "{name}, engine running: {action:?}");
         }

@@ -3,7 +3,7 @@
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
 use crate::bay::jobs::is_mistake;
-use crate::bay::{PLOVER as CAR, start_in};
+use crate::bay::{PLOVER as CAR, act, start, start_in, stop};
 use idlewright::bench::action::{Action, Connector, Ill, Key, Load, PartChoice, PartKind, Sensor, Wire};
 use idlewright::bench::facts::Hindrance;
 use idlewright::bench::gas::{self, Atoms, WATER_GAS};
@@ -513,7 +513,9 @@ fn holds_the_clamp_on_every_lead() {
     let accessory = Tool::ClampOn(Lead::Accessory);
     hindered(&mut b, accessory, Hindrance::NothingWired);
     for past_sensor in [true, false] {
-        b.act("", Action::Accessory { amps: 8.0, past_sensor });
+        stop(&mut b);
+        act(&mut b, Action::Accessory { amps: 8.0, past_sensor });
+        start(&mut b);
         b.advance_by(20.0);
         let amps = number(&mut b, accessory, "a");
         assert!((amps - 8.0).abs() <= class.class(8.0), "{amps} for 8 A");

@@ -1165,6 +1165,8 @@ fn bug_a_decimal_comma_and_a_missing_schema_were_not_told_what_was_meant() {
         assert_eq!(help("ambient_c = 12.5", no).0, None, "{no}");
     }
     assert_eq!(help("schema = 1", "").0.as_deref(), Some("schema = 1"));
+    let (curly, line) = help("car = \"plover\"", "car = “plover”");
+    assert_eq!(curly.as_deref(), Some("\"plover\""), "{line}");
     // half of the letters alike is no likeness
     assert_eq!(help("key = \"on\"", "routine = \"on\"").0, None);
 }

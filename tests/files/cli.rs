@@ -601,7 +601,7 @@ fn holds_check_tells_what_an_action_file_was_read_against() {
         assert_eq!(
             out(&o),
             format!(
-                "{name}: action file year, 1 actions, 1 expectations: valid in form; its scenario was not found: name the scenario too\n"
+                "{name}: action file year, 1 actions, 1 expectations: valid in form; to check it against its job too, name it first: check JOB FILE\n"
             )
         );
     }
@@ -614,7 +614,7 @@ fn holds_check_tells_what_an_action_file_was_read_against() {
     write(&dir, "other.toml", text);
     let o = go(&dir, &["check", "year.toml", "mine.toml", "other.toml"]);
     ends(&o, 0);
-    assert!(out(&o).contains("its scenario was not found"), "{}", out(&o));
+    assert!(out(&o).contains("to check it against its job too"), "{}", out(&o));
     // what its form forbids is told at its line, and that no scenario helped
     write(&dir, "wrong.toml", &hands.replace("wait_s = 5", "wait_s = \"{long}\""));
     let o = go(&dir, &["check", "wrong.toml"]);

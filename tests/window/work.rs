@@ -303,7 +303,7 @@ fn the_battery_s_tools_measure() {
 #[test]
 fn something_can_be_wired_past_the_sensor_and_taken_off() {
     let mut p = tall(idling());
-    click(&mut p, "Wire an accessory, 25 min, 28 units");
+    click(&mut p, "Wire or remove an accessory, 25 min, 28 units");
     click(&mut p, "directly to the battery posts");
     assert_eq!(click(&mut p, "Fit"), done(Action::Accessory { amps: 0.5, past_sensor: true }));
     assert_eq!(click(&mut p, "Remove"), done(Action::Accessory { amps: 0.0, past_sensor: false }));

@@ -37,7 +37,7 @@ app-after-the-end = { $what } is after the end of the run, run_s = { $end }
 app-act-at = action `{ $act }` at { $at } s
 app-expectation-at = the expectation at { $at } s
 app-names-what-differs = `{ $name }` differs from trainee to trainee: an action file may use it only with --lid open
-app-alone = { $why } (its scenario was not found, so it could not be checked against it: name the scenario too)
+app-alone = { $why } (its scenario was not found, so it could not be checked against it: name it first, check JOB FILE)
 app-sound-written = { $silent ->
     [yes] { $file }: { $long } s, silent: the engine did not turn
    *[no] { $file }: { $long } s of the exhaust. Turn the volume down before you play it, above all with headphones
@@ -154,17 +154,17 @@ usage-seal-needs = seal needs a scenario, a class seed, trainees, a key and a fo
 check-scenario = scenario { $id }, { $acts } actions, { $expectations } expectations: valid
 check-actions = action file { $id } for scenario { $scenario }, { $acts } actions, { $expectations } expectations: valid
 check-answers = answers for scenario { $scenario }: valid
-check-answers-alone = answers: valid in form; their scenario was not found: name the scenario too
+check-answers-alone = answers: valid in form; to check them against their job too, name it first: check JOB FILE
 check-rubric = rubric for scenario { $scenario }: valid
-check-rubric-alone = rubric: valid in form; its scenario was not found: name the scenario too
+check-rubric-alone = rubric: valid in form; to check it against a job too, name it first: check JOB FILE
 check-car = car { $id }: valid
-check-actions-alone = action file { $id }, { $acts } actions, { $expectations } expectations: valid in form; its scenario was not found: name the scenario too
+check-actions-alone = action file { $id }, { $acts } actions, { $expectations } expectations: valid in form; to check it against its job too, name it first: check JOB FILE
 check-cautions-not-named = the scenario does not name these cautions of its actions: { $cautions }
 check-trainees = { $checked }, also for { $trainees } trainees of class seed { $seed }
 check-of-trainee = { $why } (variant of trainee { $trainee }, class seed { $seed })
 solve-of-trainee = { $scenario }, trainee { $trainee }
-solve-alone-met = with nothing done, the car is as expected
-solve-alone = with nothing done, the car is not as it should be: { $missed }
+solve-alone-met = left alone, the car shows the fault as expected
+solve-alone = left alone, the car does not show the fault as expected: { $missed }
 solve-no-lesson = not a lesson: { $way } meets { $met } of { $of } expectations, { $minutes } min
 solve-points = { $points } of { $of } marks
 solve-model = the model solution

@@ -73,6 +73,7 @@ impl Bench {
             Action::Leak(mm2) => h.leak_mm2 = mm2.max(0.0),
             Action::ExhaustLeak(mm2) => h.exhaust_leak_mm2 = mm2.max(0.0),
             Action::Sensor(sensor, ill) => h.ills[sensor.index()] = ill,
+            Action::Accessory { .. } if turning => return Err(Hindrance::EngineTurns),
             Action::Accessory { amps, past_sensor } => {
                 let amps = amps.clamp(0.0, 30.0);
                 (h.past_sensor_a, h.accessory_a) = if past_sensor { (amps, 0.0) } else { (0.0, amps) };
