@@ -413,6 +413,16 @@ fn bug_charts_share_one_axis_of_time() {
     assert!(!has(&p, "strip: "), "the first chart is not shown twice");
 }
 
+/// A line of time of a few seconds had lines and no figures.
+#[test]
+fn bug_a_short_line_of_time_had_no_figures() {
+    let p = pane_of(bay("healthy-idle", &[], 0.0), vec2(1600.0, 900.0));
+    let texts = super::work::texts(&p);
+    let seconds = |w: &str| w.strip_suffix(" s").is_some_and(|s| s.replace('−', "-").parse::<f64>().is_ok());
+    let figures: Vec<_> = texts.iter().filter(|(w, ..)| seconds(w)).map(|(w, ..)| w.clone()).collect();
+    assert!(figures.len() >= 2, "{figures:?}");
+}
+
 /// A bookmark that was set before an act in the second future stayed, and going back to it undid nothing.
 #[test]
 fn bug_an_act_in_the_second_future_sets_no_bookmark() {

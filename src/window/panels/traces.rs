@@ -179,9 +179,11 @@ fn pictures(state: &ReadingsState, shown: &Shown<'_>) -> Vec<Vec<usize>> {
     out
 }
 
-/// Factor on the step size of a labelled grid line: it marks the line as labelled, and dividing by it gives the step
-/// back.
-const LARGE: f64 = 1e9;
+/// Factor on the step size of a labelled grid line, from a hundredth of a second to years: it marks the line as labelled, and
+/// dividing by it gives the step back.
+const LARGE: f64 = 1e12;
+/// From this step size on a grid line is a labelled one \[s\].
+const LABELLED: f64 = 1e9;
 
 /// Grid lines behind a trace, at round times since hand-over: at most this many labelled ones, and four between two
 /// of them.
@@ -269,7 +271,7 @@ fn picture(
     // a figure at the right edge would stand over the panel beside it
     let (letters, a_second) = (look.letters, (wide - 4.0 * look.letters) / (to - from).max(1e-9) as f32);
     let x = axis(AxisHints::new_x()).formatter(move |m, _| {
-        if m.step_size < LARGE {
+        if m.step_size < LABELLED {
             return String::new();
         }
         let figure = moment(m.value - zero, m.step_size / LARGE);
