@@ -306,7 +306,7 @@ pub struct Grade {
     pub rows: Vec<Scored>,
     /// The questions that came up.
     pub predictions: Vec<Prediction>,
-    /// Questions that were answered and never came up, since what they are asked before was not done, or was refused.
+    /// Questions that were answered and never came up: the step that brings them up was not done, or was refused.
     #[serde(default)]
     pub never_asked: Vec<String>,
 }

@@ -24,10 +24,8 @@ pub(super) fn first_error(errors: &[Option<&ScenarioError>]) -> Checked<()> {
 }
 
 pub(super) fn check_schema(top: &Tab<'_>) -> Checked<()> {
-    let Some(item) = top.get("schema") else {
-        let mistake = Mistake::MissingKey { table: top.name.to_owned(), key: "schema".to_owned() };
-        return Err(top.source.near(top.at, mistake, Some(format!("schema = {SCHEMA}"))));
-    };
+    let told = |e| ScenarioError { help: Some(format!("schema = {SCHEMA}")), ..e };
+    let item = top.need("schema").map_err(told)?;
     if item.number()? == SCHEMA as f64 {
         return Ok(());
     }

@@ -54,6 +54,9 @@ pub fn nearest<S: AsRef<str>>(word: &str, valid: &[S]) -> Option<String> {
     best.or_else(|| if word.chars().count() >= 3 { begun() } else { None })
 }
 
+/// Quotes that a word processor puts in place of straight ones.
+const CURLY: [char; 5] = ['“', '”', '„', '‘', '’'];
+
 /// Copies of these words, for a mistake.
 pub(super) fn owned<S: AsRef<str>>(words: &[S]) -> Vec<String> {
     words.iter().map(|w| w.as_ref().to_owned()).collect()
@@ -148,8 +151,8 @@ impl<'a> Source<'a> {
         {
             return Some(format!("{whole}.{rest}"));
         }
-        if value.starts_with(['“', '”', '„', '‘', '’']) {
-            return Some(value.replace(['“', '”', '„', '‘', '’'], "\""));
+        if value.starts_with(CURLY) {
+            return Some(value.replace(CURLY, "\""));
         }
         let word = value.strip_prefix('{').and_then(|v| v.strip_suffix('}')).unwrap_or(value);
         let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '-' | '.');

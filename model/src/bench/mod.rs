@@ -539,7 +539,7 @@ impl Bench {
     /// base air requires \[g/s\]; the module's stored stop is used as it is.
     pub fn idle_air_needed(&self, body: &ThrottleBody) -> f64 {
         let idle = &self.car.ecm.s.idle;
-        let base = idle.base_g_s.at(90.0);
+        let base = idle.warm_base_g_s();
         let book = |mm2: f64| mm2 * 1e-6 * 101_325.0 / (287.05 * 298.15_f64).sqrt() * 0.684_73 * 1e3;
         let wanted_mm2 = base / book(1.0);
         let p = &self.car.plant.air;

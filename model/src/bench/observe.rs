@@ -12,8 +12,6 @@ use crate::link::{RoutineState, Scan};
 use crate::plant::parts::edges_deg;
 use crate::units::celsius;
 
-/// Coolant of a warm engine \[°C\].
-const WARM_C: f64 = 90.0;
 /// Lambda of a charge without fuel has no bound: this much is shown, as much as a sensor in air tells.
 const MOST_LAMBDA: f64 = 10.0;
 
@@ -63,7 +61,7 @@ impl Bench {
         let idle = self.idle_view();
         // of a stopped engine that of a warm idle
         let nominal =
-            if self.ecm.s.running { live.idle_base_g_s } else { self.car.ecm.s.idle.base_g_s.at(WARM_C) };
+            if self.ecm.s.running { live.idle_base_g_s } else { self.car.ecm.s.idle.warm_base_g_s() };
         let idle_air = idle.as_ref().map_or(nominal.max(1.0), |i| i.air_g_s.max(0.3));
         let store = &self.ecm.s.store;
         let trims = (0..self.car.plant.layout.bank_count() as u8)

@@ -160,7 +160,7 @@ impl Bench {
             Name::LongPart(b) | Name::LongHigh(b) => even(self.trim_needed_pct(b), TRIM_PCT),
             Name::LongIdle(b) => {
                 // the idle cell holds air, and its share of all the air that the engine draws corrects its bank
-                let air = cal.idle.base_g_s.at(90.0);
+                let air = cal.idle.warm_base_g_s();
                 even(0.01 * air * self.trim_needed_pct(b), 0.01 * air * TRIM_PCT)
             }
             Name::CylinderTrim(c) => {

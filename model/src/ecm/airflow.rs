@@ -97,6 +97,10 @@ pub struct Cal {
 }
 
 impl Cal {
+    /// Base air of a warm engine, at 90 °C \[g/s\].
+    pub fn warm_base_g_s(&self) -> f64 {
+        self.base_g_s.at(90.0)
+    }
     /// Checks every value.
     pub fn check(&self) -> Result<(), ParamError> {
         let s = "module.idle";

@@ -384,11 +384,10 @@ pub fn cap(ui: &mut Ui, key: &str) {
 /// A text button, followed by its key: to its right, whichever side the line is filled from.
 pub fn quiet_button(ui: &mut Ui, text: &str, key: &str) -> Response {
     let from_right = ui.layout().prefer_right_to_left();
-    if from_right && !key.is_empty() {
-        cap(ui, key);
-    }
-    if !from_right && !key.is_empty() {
-        keep_together(ui, text, key);
+    match (key.is_empty(), from_right) {
+        (true, _) => {}
+        (false, true) => cap(ui, key),
+        (false, false) => keep_together(ui, text, key),
     }
     let r = ui.add(egui::Button::new(text));
     if !from_right && !key.is_empty() {
