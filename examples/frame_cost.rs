@@ -55,7 +55,7 @@ fn main() -> Result<(), String> {
     let words = glossary(store::GLOSSARY)?;
     let plate = Nameplate::of(&scenario);
     let ctx = Context::default();
-    println!("CPU time of one frame of all panels, 1600×900, mean and worst of {frames}:");
+    println!("CPU time of one frame of all panels, 1600×900, median, mean and worst of {frames}:");
     for (middle, name) in [
         (Middle::Engine, "engine (its drawing left out)"),
         (Middle::Readings, "traces"),
@@ -66,7 +66,7 @@ fn main() -> Result<(), String> {
         state.front = Front::None;
         state.cautioned = true;
         state.middle = middle;
-        let (mut sum, mut worst) = (0.0_f64, 0.0_f64);
+        let mut spent_ms = Vec::with_capacity(frames);
         for k in 0..frames + 20 {
             let shown = Shown {
                 view: &view,
@@ -98,11 +98,14 @@ fn main() -> Result<(), String> {
             out.textures_delta.clear();
             // the first frames make the type
             if k >= 20 {
-                sum += ms;
-                worst = worst.max(ms);
+                spent_ms.push(ms);
             }
         }
-        println!("  {name:<32} {:6.2} ms   worst {worst:6.2} ms", sum / frames.max(1) as f64);
+        spent_ms.sort_by(f64::total_cmp);
+        let mean = spent_ms.iter().sum::<f64>() / frames.max(1) as f64;
+        let at = |share: f64| spent_ms.get((share * frames as f64) as usize).copied().unwrap_or_default();
+        let worst = spent_ms.last().copied().unwrap_or_default();
+        println!("  {name:<32} {:6.2} ms   mean {mean:6.2} ms   worst {worst:6.2} ms", at(0.5));
     }
     Ok(())
 }

@@ -528,6 +528,11 @@ impl Scenario {
         }
         reach::check_scenario(self, file, sample)
     }
+    /// Paths of the values that are judged: by expectations, by questions and by checks.
+    pub fn judges(&self) -> Vec<&str> {
+        let lesson = self.plan.iter().flat_map(Plan::judges);
+        self.expects.iter().map(|e| e.what.as_str()).chain(lesson).collect()
+    }
 }
 
 impl ActionFile {

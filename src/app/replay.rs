@@ -6,7 +6,8 @@ use super::attempt::{begin, may_name};
 use super::load::{Hands, Loaded, Origin, Rows, hands_of, read_scenario};
 use super::results::{Results, grade_json, judged_json};
 use super::{Error, Files, NotKept, Options, Progress, Run, Sort, VERSION, bytes_of, shown};
-use crate::bench::record::hash_of_text;
+use crate::bench::record::{Entry, hash_of_text};
+use crate::report::{entry_words, who_words};
 use crate::scenario::Lid;
 use crate::session::logbook::{Logbook, Unfit};
 use crate::session::replay::Outcome;
@@ -14,6 +15,7 @@ use crate::session::verdict::{Answer, Reason, Verdict};
 use crate::session::{self, JSON_SCHEMA};
 use crate::store;
 use crate::store::SOURCES;
+use crate::words::numbers::minutes;
 use crate::words::{facts, say};
 use serde_json::{Value, json};
 
@@ -223,4 +225,19 @@ fn hands(book: &Logbook, loaded: &Loaded) -> Result<Option<Hands>, Early> {
         Ok(hands) => Ok(Some(hands)),
         Err(_) => Err(Answer::altered(1, Reason::NoSuchActions).into()),
     }
+}
+
+/// The line that the replay gives and the logbook's own, in words; as they stand where they are no entries, or where their
+/// words are the same.
+pub fn differing(answer: &Answer) -> [Option<String>; 2] {
+    let lines = [&answer.expected, &answer.found];
+    let words = lines.map(|line| line.as_ref().map(|text| in_words(text).unwrap_or_else(|| text.clone())));
+    if words[0] == words[1] { lines.map(Clone::clone) } else { words }
+}
+
+fn in_words(line: &str) -> Option<String> {
+    let entry: Entry = serde_json::from_str(line).ok()?;
+    let (who, what) = entry_words(&entry, false);
+    let (at, who) = (minutes(entry.t_s, true), who_words(who));
+    Some(say!("replay-entry", at = at, who = who, what = what))
 }

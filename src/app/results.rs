@@ -151,6 +151,7 @@ pub(super) fn with_sheet<T>(run: &Run, then: impl FnOnce(&Sheet<'_>) -> T) -> T 
         before: &run.before.seen,
         after: &run.after.seen,
         truth: run.lid_open.then_some((&run.before.truth, &run.after.truth)),
+        judges: &run.scenario.judges(),
         lines: &run.judged,
         job: &run.job,
         grade: run.grade.as_ref(),

@@ -101,6 +101,14 @@ pub(super) fn no_earlier(dir: &Path, name: &str) -> Result<(), Error> {
     Ok(())
 }
 
+/// Refuses a file that is there already, unless it may be written over.
+pub(super) fn not_there(file: &Path, force: bool) -> Result<(), Error> {
+    if !force && file.exists() {
+        return Err(Error::File(say!("file-is-there-force", file = file.display().to_string())));
+    }
+    Ok(())
+}
+
 /// Checks that a file can be written, before anything is simulated.
 pub(super) fn room_for(file: &Path) -> Result<(), Error> {
     let (dir, name) = apart(file)?;

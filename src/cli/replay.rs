@@ -6,7 +6,7 @@
 use super::files::{Disk, print, print_data, probe, write_all};
 use super::run::LidArg;
 use super::tell::{Teller, cache_trouble, cautions};
-use crate::app::replay::{Came, How, json, judge, text};
+use crate::app::replay::{Came, How, differing, json, judge, text};
 use crate::app::{Error, Run, Verdict, results, verify};
 use crate::words::numbers::number;
 use crate::words::{facts, say};
@@ -72,8 +72,8 @@ pub(super) fn replay(args: &ReplayArgs) -> Result<u8, Error> {
             None => why,
         };
         let mut lines = vec![format!("{}: {verdict}: {why}", args.file)];
-        for (id, text) in [("replay-expected", &answer.expected), ("replay-found", &answer.found)] {
-            lines.extend(text.as_ref().map(|text| format!("  {:<9} {text}", say(id))));
+        for (id, text) in ["replay-expected", "replay-found"].into_iter().zip(differing(&answer)) {
+            lines.extend(text.map(|text| format!("  {:<9} {text}", say(id))));
         }
         match run {
             Some(run) => lines.extend(of_run(run).map(|line| format!("  {line}"))),

@@ -1,6 +1,6 @@
 //! `idlewright run`, and the arguments that it shares with other commands.
 
-use super::files::{Disk, no_earlier, print, print_data, probe, room_for, write_all, write_one};
+use super::files::{Disk, no_earlier, not_there, print, print_data, probe, room_for, write_all, write_one};
 use super::tell::{Teller, cache_trouble, cautions};
 use crate::app::attempt::{Request, prepare};
 use crate::app::trainee::Trainee;
@@ -127,9 +127,7 @@ pub(super) fn run(args: &RunArgs) -> Result<u8, Error> {
     };
     let attempt = prepare(&Disk, &request)?;
     if let Some(file) = &args.sound {
-        if !args.force && file.exists() {
-            return Err(Error::File(say!("file-is-there-force", file = file.display().to_string())));
-        }
+        not_there(file, args.force)?;
         room_for(file)?;
     }
     if let Some(dir) = &args.out {

@@ -5,7 +5,7 @@
 //! Exit codes: 0 all are consistent and no seal is forged; 5 otherwise; 4 or 2 errors of the command itself; 130
 //! stopped.
 
-use super::files::{Disk, print, print_data, probe, room_for, write_all, write_one};
+use super::files::{Disk, not_there, print, print_data, probe, room_for, write_all, write_one};
 use super::run::LidArg;
 use super::tell::{Teller, cache_trouble};
 use crate::app::replay::How;
@@ -40,6 +40,8 @@ pub(super) struct VerifyArgs {
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
     #[arg(long)]
+    force: bool,
+    #[arg(long)]
     json: bool,
     #[arg(long)]
     no_cache: bool,
@@ -59,6 +61,10 @@ pub(super) struct VerifyArgs {
 pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Error> {
     // a list that cannot be read must not be found out after all the work
     let class = args.trainees.as_deref().map(|list| class_list(&Disk, list)).transpose()?;
+    if let Some(csv) = &args.csv {
+        // an instructor may have written into the marks of an earlier round
+        not_there(csv, args.force)?;
+    }
     if args.merge {
         let names: Vec<String> = args.files.iter().map(|f| f.display().to_string()).collect();
         return tell(args, Verdicts::merged(&Disk, &names)?, class, 0.0);

@@ -92,11 +92,25 @@ type Line = (&'static str, Pen, &'static str);
 /// A panel of a figure: message of its heading, scale, lines.
 type PanelOf = (&'static str, Scale, &'static [Line]);
 
-/// The debrief's figures: message of the caption, then panels with heading, scale and lines.
-const FIGURES: &[(&str, &[PanelOf])] = &[
-    (
-        "figure-speed",
-        &[(
+/// A figure of the debrief.
+struct Figure {
+    /// Message of the caption.
+    caption: &'static str,
+    /// Beginnings of the names of the values that it shows: a job that judges such values has this figure first.
+    of: &'static [&'static str],
+    /// It is drawn for every job.
+    always: bool,
+    /// Panels with heading, scale and lines.
+    panels: &'static [PanelOf],
+}
+
+/// The debrief's figures.
+const FIGURES: &[Figure] = &[
+    Figure {
+        caption: "figure-speed",
+        of: &["engine_speed", "target_rpm", "mean_rpm"],
+        always: true,
+        panels: &[(
             "signal-engine-speed-rpm",
             ("rpm", (0.0, 1000.0), WIDE, 170.0),
             &[
@@ -104,10 +118,12 @@ const FIGURES: &[(&str, &[PanelOf])] = &[
                 ("line-target", Pen::Belief, "target_speed_rpm"),
             ],
         )],
-    ),
-    (
-        "figure-idle-air",
-        &[(
+    },
+    Figure {
+        caption: "figure-idle-air",
+        of: &["idle_", "throttle"],
+        always: true,
+        panels: &[(
             "panel-idle-air",
             ("g/s", (-0.6, 1.0), WIDE, 160.0),
             &[
@@ -116,10 +132,12 @@ const FIGURES: &[(&str, &[PanelOf])] = &[
                 ("line-parts-need", Pen::Truth, "true_idle_air_needed_g_s"),
             ],
         )],
-    ),
-    (
-        "figure-air",
-        &[
+    },
+    Figure {
+        caption: "figure-air",
+        of: &["map_", "air_", "ambient", "barometer"],
+        always: true,
+        panels: &[
             (
                 "signal-map-kpa",
                 ("kPa", (20.0, 60.0), WIDE, 95.0),
@@ -131,10 +149,12 @@ const FIGURES: &[(&str, &[PanelOf])] = &[
                 &[("line-metered", Pen::Measured, "air_g_s"), ("line-leak", Pen::Truth, "true_leak_g_s")],
             ),
         ],
-    ),
-    (
-        "figure-fuel",
-        &[
+    },
+    Figure {
+        caption: "figure-fuel",
+        of: &["short", "long", "lambda", "rear_trim", "fuel"],
+        always: true,
+        panels: &[
             (
                 "panel-trims",
                 ("%", (-5.0, 5.0), WIDE, 95.0),
@@ -152,8 +172,57 @@ const FIGURES: &[(&str, &[PanelOf])] = &[
                 ],
             ),
         ],
-    ),
+    },
+    Figure {
+        caption: "figure-charging",
+        of: &["supply", "charge", "battery", "alternator"],
+        always: false,
+        panels: &[
+            (
+                "panel-charging",
+                ("V", (11.5, 15.0), WIDE, 110.0),
+                &[
+                    ("line-measured", Pen::Measured, "supply_v"),
+                    ("line-commanded", Pen::Belief, "charge_set_v"),
+                ],
+            ),
+            (
+                "signal-battery-a",
+                ("A", (-10.0, 10.0), WIDE, 95.0),
+                &[("line-measured", Pen::Measured, "battery_a")],
+            ),
+            (
+                "panel-charge",
+                ("%", (0.0, 100.0), WIDE, 95.0),
+                &[
+                    ("line-by-the-module", Pen::Belief, "battery_charge_pct"),
+                    ("line-true", Pen::Truth, "true_battery_charge_pct"),
+                ],
+            ),
+        ],
+    },
 ];
+
+/// How many of the values that the job judges are among those whose names begin like this.
+fn judged(sheet: &Sheet, of: &[&str]) -> usize {
+    let is = |path: &str| path.split('.').any(|part| of.iter().any(|begin| part.starts_with(begin)));
+    sheet.judges.iter().filter(|path| is(path)).count()
+}
+
+/// The figures of this job: those of the values that it judges first.
+fn figures(sheet: &Sheet) -> Vec<&'static Figure> {
+    // it would tell a learned value that nobody has read
+    let hidden = |f: &Figure| f.caption == "figure-idle-air" && sheet.after.learned.is_empty();
+    let mut out: Vec<(usize, &Figure)> = FIGURES.iter().map(|f| (judged(sheet, f.of), f)).collect();
+    out.retain(|(count, f)| (f.always || *count > 0) && !hidden(f));
+    out.sort_by_key(|(count, _)| std::cmp::Reverse(*count));
+    out.into_iter().map(|(_, f)| f).collect()
+}
+
+/// Whether the job is about charging, and not about idling.
+pub(super) fn of_charging(sheet: &Sheet) -> bool {
+    figures(sheet).first().is_some_and(|f| f.caption == "figure-charging")
+}
 
 /// The debrief's traces.
 pub(super) fn traces(sheet: &Sheet, rows: &[Row]) -> Markup {
@@ -165,22 +234,20 @@ pub(super) fn traces(sheet: &Sheet, rows: &[Row]) -> Markup {
     let mut flags = flags(rows);
     flags.push(moment(sheet.hand_over_s, "flag-hand-over"));
     flags.sort_by(|a, b| a.at_s.total_cmp(&b.at_s));
-    // it would tell a learned value that nobody has read
-    let hidden = |caption: &str| caption == "figure-idle-air" && sheet.after.learned.is_empty();
     let curve = |(words, pen, name): &Line| {
         let points = column(sheet, name, name.contains("lambda"))?;
         Some(Curve { words: say(words), pen: *pen, other: false, points })
     };
     html! {
         section {
-            @for (caption, panels) in FIGURES.iter().filter(|(caption, _)| !hidden(caption)) {
-                @let panels: Vec<Panel> = panels.iter().map(|(heading, (unit, keep, cap, high), lines)| {
+            @for figure_of in figures(sheet) {
+                @let panels: Vec<Panel> = figure_of.panels.iter().map(|(heading, (unit, keep, cap, high), lines)| {
                     let curves = lines.iter().filter_map(curve).collect();
                     let how = (*cap == LAMBDA).then(|| say("panel-cut"));
                     let (keep, cap, high) = (*keep, *cap, *high);
                     in_units(Panel { words: say(heading), how, unit, keep, cap, high, curves })
                 }).collect();
-                (figure(lead.take().unwrap_or_default(), &say(caption), &panels, &flags, to_s))
+                (figure(lead.take().unwrap_or_default(), &say(figure_of.caption), &panels, &flags, to_s))
             }
         }
     }

@@ -12,11 +12,9 @@ use crate::bench::facts::DriverTells;
 use crate::bench::record::{Entry, Kind};
 use crate::bench::trace::COLUMNS;
 use crate::link::Notice;
-use crate::words::numbers::{measured, number, signed, signed_measured};
+use crate::words::numbers::{DAY_S, measured, number, signed, signed_measured};
 use crate::words::say;
 
-/// Length of a day \[s\].
-const DAY_S: f64 = 86_400.0;
 /// Longest time between two rows of a drive \[s\].
 const ROWS_S: f64 = 61.0;
 /// The engine runs above this speed \[rpm\].

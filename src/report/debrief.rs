@@ -3,7 +3,7 @@
 use super::card::card;
 use super::charts;
 use super::days::{DAY_HEADS, day_cells, days};
-use super::expectations::{is_kept, told, verdict};
+use super::expectations::{is_kept, told, verdict, whose_words};
 use super::grade;
 use super::logbook;
 use super::names::{
@@ -38,7 +38,7 @@ pub fn debrief_html(sheet: &Sheet) -> String {
             @if !sheet.job.lines.is_empty() { (card(sheet.job)) }
             (learned(sheet))
             (gates(sheet))
-            (idle_air(sheet))
+            @if !charts::of_charging(sheet) { (idle_air(sheet)) }
             (readings(sheet))
             (charts::traces(sheet, &rows))
             (truth(sheet))
@@ -59,9 +59,10 @@ fn found(sheet: &Sheet) -> Markup {
         };
     }
     let good = !sheet.stopped && sheet.met() == sheet.lines.len();
+    let failed = sheet.grade.is_some_and(|g| !g.closed);
     let (sign, class) = match good {
-        // with nothing judged it is neither
-        true if sheet.lines.is_empty() => ("–", "nb"),
+        // with nothing judged it is neither; and a green tick above them would read as passed
+        true if sheet.lines.is_empty() || failed => ("–", "nb"),
         true => ("✓", "good"),
         false => ("✗", "bad"),
     };
@@ -85,9 +86,9 @@ fn found(sheet: &Sheet) -> Markup {
         }
     };
     section(
-        &say("found-heading"),
+        &upper_first(&whose_words(sheet)),
         html! {
-            (page::verdict(sign, class, &say!("found-verdict", verdict = verdict(sheet))))
+            (page::verdict(sign, class, &say!("found-verdict", whose = upper_first(&whose_words(sheet)), verdict = verdict(sheet))))
             @if sheet.lines.iter().any(|l| !is_kept(l)) { (page::table(None, &heads, rows)) }
             @if !sheet.teaches.is_empty() { h3 { (say("found-teaches")) } p { (sheet.teaches) } }
         },

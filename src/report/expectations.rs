@@ -34,11 +34,17 @@ pub(super) fn is_kept(judged: &Judged) -> bool {
     judged.met && judged.what == "hidden"
 }
 
+/// Whose expectations they are: an action file's own are judged in place of the scenario's.
+pub(super) fn whose_words(sheet: &Sheet) -> String {
+    say(if sheet.actions.is_some() { "expectations-acts" } else { "expectations-scenario" })
+}
+
 /// The number of expectations met.
 pub(super) fn verdict(sheet: &Sheet) -> String {
     let (met, all) = (sheet.met() as u32, sheet.lines.len() as u32);
     let id = match all {
         0 => "verdict-none",
+        _ if met == all && sheet.actions.is_some() => "verdict-all-acts",
         _ if met == all => "verdict-all",
         _ => "verdict-some",
     };

@@ -47,7 +47,7 @@ pub const GRADEBOOK: &[&str] = &[
 
 /// Columns of a grade, in a gradebook and in the table of a class's logbooks.
 pub(super) const GRADED: [&str; 10] = [
-    "closed",
+    "passed",
     "points",
     "of",
     "pct",

@@ -59,6 +59,8 @@ pub struct Sheet<'a> {
     pub after: &'a Observation,
     /// The truth at hand-over and at the end; under an open lid only.
     pub truth: Option<(&'a Truth, &'a Truth)>,
+    /// Paths of the values that the scenario and its lesson judge.
+    pub judges: &'a [&'a str],
     /// The judged expectations.
     pub lines: &'a [Judged],
     /// The job card.

@@ -6,7 +6,7 @@
 
 use super::cells::fixed;
 use super::page::printable;
-use crate::words::numbers::{minutes, number};
+use crate::words::numbers::{DAY_S, minutes, number};
 use crate::words::say;
 use maud::{Markup, PreEscaped, html};
 use std::fmt::Write;
@@ -228,8 +228,6 @@ pub(super) fn round_step(span: f64, parts: f64) -> f64 {
     step
 }
 
-/// A day \[s\].
-const DAY_S: f64 = 86_400.0;
 const WIDTH: f64 = 720.0;
 const LEFT: f64 = 50.0;
 const RIGHT: f64 = 584.0;

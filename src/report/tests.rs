@@ -14,7 +14,7 @@ use crate::bench::view::Course;
 use crate::scenario::Rule;
 use crate::session::Job;
 use crate::session::{Asked, Judged, Why};
-use crate::words::numbers::{minutes, signed};
+use crate::words::numbers::{clock, minutes, signed};
 use maud::html;
 
 fn bench() -> Bench {
@@ -83,6 +83,7 @@ fn with_sheet(lid_open: bool, f: impl FnOnce(&Sheet)) {
         after: &seen,
         // supplied in either case: the lid decides
         truth: Some((&truth, &truth)),
+        judges: &[],
         lines: &[line],
         job: &Job::default(),
         grade: None,
@@ -184,6 +185,11 @@ fn numbers_and_times_read_well() {
     assert_eq!(
         (minutes(59.6, false), minutes(-61.25, true), minutes(3600.0, false)),
         ("1:00".into(), "\u{2212}1:01.3".into(), "60:00".into())
+    );
+    // hours and days are told as such: "3607:45" is read by nobody
+    assert_eq!(
+        (minutes(7200.0, false), minutes(216_465.0, false), clock(-90_000.0)),
+        ("2:00:00".into(), "2 d 12:07:45".into(), "\u{2212}1 d 1:00:00".into())
     );
     assert_eq!(
         (tidy("719.4410306314267"), tidy("service routine")),

@@ -2,7 +2,7 @@
 
 use super::card::{lines_words, sum_words};
 use super::cautions::{AtAct, job_cautions};
-use super::expectations::{is_kept, told, verdict};
+use super::expectations::{is_kept, told, verdict, whose_words};
 use super::grade;
 use super::names::{
     against, code_states, decimals, in_shown_units, lambda_words, lamp_words, learned_number, learned_words,
@@ -268,7 +268,8 @@ fn work(sheet: &Sheet) -> Vec<String> {
 }
 
 fn expectations(sheet: &Sheet, reasons: bool) -> Vec<String> {
-    let mut out = wrapped("", &say!("account-expectations", verdict = verdict(sheet)), 4);
+    let mut out =
+        wrapped("", &say!("account-expectations", whose = whose_words(sheet), verdict = verdict(sheet)), 4);
     let width = sheet.lines.iter().map(|l| l.what.chars().count()).max().unwrap_or(0).min(48);
     // of what a lesson keeps back there is nothing to tell but how many were met
     for line in sheet.lines.iter().filter(|l| !is_kept(l)) {

@@ -563,6 +563,14 @@ pub fn parse_answers(text: &str, file: &str) -> Result<Answers, ScenarioError> {
 }
 
 impl Plan {
+    /// Paths of the values that questions and checks judge.
+    pub(super) fn judges(&self) -> impl Iterator<Item = &str> {
+        let checks = self.checks.iter().filter_map(|c| match &c.test {
+            Test::State { what, .. } => Some(what.as_str()),
+            _ => None,
+        });
+        self.asks.iter().map(|a| a.what.as_str()).chain(checks)
+    }
     /// Checks every path of the plan.
     pub(super) fn check_paths(
         &self,

@@ -53,14 +53,22 @@ pub fn glossary(text: &str) -> Result<Vec<Word>, String> {
     Ok(file.word)
 }
 
-/// Entries with this word or other name, otherwise those that contain it.
+/// Entries with this word or other name, otherwise those that contain it. Panels ask in every frame, and nearly always for a
+/// word as it is written: nothing is copied for that.
 pub fn found<'w>(words: &'w [Word], asked: &str) -> Vec<&'w Word> {
-    let asked = asked.to_lowercase();
-    let names =
-        |w: &&Word| std::iter::once(&w.term).chain(&w.also).map(|n| n.to_lowercase()).collect::<Vec<_>>();
-    let whole: Vec<&Word> = words.iter().filter(|w| names(w).contains(&asked)).collect();
+    let whole: Vec<&Word> = words.iter().filter(|w| names(w).any(|n| same(n, asked))).collect();
     if !whole.is_empty() {
         return whole;
     }
-    words.iter().filter(|w| names(w).iter().any(|n| n.contains(&asked))).collect()
+    let asked = asked.to_lowercase();
+    words.iter().filter(|w| names(w).any(|n| n.to_lowercase().contains(&asked))).collect()
+}
+
+fn names(word: &Word) -> impl Iterator<Item = &str> {
+    std::iter::once(&word.term).chain(&word.also).map(String::as_str)
+}
+
+/// The same letters, capital or not.
+fn same(a: &str, b: &str) -> bool {
+    a.eq_ignore_ascii_case(b) || (!a.is_ascii() && a.to_lowercase() == b.to_lowercase())
 }

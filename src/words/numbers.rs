@@ -5,7 +5,7 @@
 //!
 //! **Checked by** `tests/files/words.rs`.
 
-use super::spoken;
+use super::{say, spoken};
 use std::cell::Cell;
 
 /// Which units are shown.
@@ -184,17 +184,26 @@ pub fn decimals(unit: &str) -> usize {
     }
 }
 
-/// Time since hand-over: minutes and seconds, from one hour on with hours.
+/// A day \[s\].
+pub const DAY_S: f64 = 86_400.0;
+
+/// Time since hand-over: minutes and seconds, from one hour on with hours, from one day on with days.
 pub fn clock(s: f64) -> String {
     let whole = s.abs().floor() as u64;
     let sign = if s < 0.0 && whole > 0 { "\u{2212}" } else { "" };
-    let (h, m, s) = (whole / 3600, whole / 60 % 60, whole % 60);
-    if h > 0 { format!("{sign}{h}:{m:02}:{s:02}") } else { format!("{sign}{m}:{s:02}") }
+    let (days, h, m, s) = (whole / 86_400, whole / 3600 % 24, whole / 60 % 60, whole % 60);
+    let time = if h > 0 { format!("{h}:{m:02}:{s:02}") } else { format!("{m}:{s:02}") };
+    let time =
+        if days > 0 { say!("time-days-and", days = number(days as f64, 0), clock = time) } else { time };
+    format!("{sign}{time}")
 }
 
-/// Minutes and seconds since hand-over for the headings of a table, without hours; with tenths of a second if asked
-/// for.
+/// Time since hand-over in a table or a sentence of minutes, to the nearest second, or with tenths if asked for; from two
+/// hours on as [`clock`] tells it.
 pub fn minutes(s: f64, tenths: bool) -> String {
+    if s.abs() >= 7200.0 {
+        return clock(s.round());
+    }
     let t = (s.abs() * 10.0).round() as u64;
     let t = if tenths { t } else { (s.abs().round() as u64) * 10 };
     let sign = if s < 0.0 && t > 0 { "\u{2212}" } else { "" };

@@ -1008,18 +1008,39 @@ fn bug_the_debrief_told_the_learned_idle_air_that_nobody_had_read() {
 }
 
 /// The alternator is fitted with the key off, when the module commands no voltage: a question that compared with before never
-/// got a result.
+/// got a result. It is fitted with the battery disconnected, since its main terminal is live otherwise, and a module that lost
+/// the state of charge charges again.
 #[test]
 fn bug_the_question_about_the_alternator_had_no_result() {
     let dir = folder("asleep");
     let acts = "schema = 1\nabout = { id = \"mine\", title = \"mine\" }\nsetup = { run_s = 60 }\n\
         [[act]]\nid = \"off\"\nat_s = 2.0\nkey = \"off\"\n\
-        [[act]]\nid = \"says\"\nafter_s = 30.0\npredict = \"alternator\"\nanswer = \"low\"\n\
+        [[act]]\nid = \"clamp\"\nafter_s = 20.0\nunplug = \"battery\"\n\
+        [[act]]\nid = \"says\"\nafter_s = 10.0\npredict = \"alternator\"\nanswer = \"low\"\n\
         [[act]]\nid = \"fits\"\nafter_s = 1.0\nfit = { part = \"alternator\" }\n";
     std::fs::write(dir.join("mine.toml"), acts).expect("actions");
     let (_, out, err) = run(&dir, &["run", "flat-after-a-long-weekend", "--actions", "mine.toml"]);
     let words = out.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(words.contains("13 V; result as low as with the old one"), "{out}{err}");
+    assert!(words.contains("13 V; result 14 V or more"), "{out}{err}");
+    let live = acts.replace("unplug = \"battery\"", "wait_s = 0.0");
+    std::fs::write(dir.join("live.toml"), live).expect("actions");
+    let (_, out, err) = run(&dir, &["run", "flat-after-a-long-weekend", "--actions", "live.toml"]);
+    assert!(out.contains("disconnect the battery first"), "{out}{err}");
+}
+
+/// A battery job's debrief began with idle speed and trims, and had neither charging voltage, current nor charge.
+#[test]
+fn bug_the_debrief_of_a_battery_job_showed_no_charging() {
+    let dir = folder("charging");
+    let places = |id: &str| {
+        run(&dir, &["run", id, "--actions", &format!("{id}/trap-1"), "--out", id]);
+        let page = std::fs::read_to_string(dir.join(id).join("debrief.html")).expect("a debrief");
+        ["Charging: voltage", "Engine speed: target"].map(|caption| page.find(caption))
+    };
+    let [charging, speed] = places("flat-after-a-long-weekend");
+    assert!(charging.is_some() && charging < speed, "{charging:?} {speed:?}");
+    let [charging, speed] = places("idles-high");
+    assert!(charging.is_none() && speed.is_some(), "{charging:?} {speed:?}");
 }
 
 /// An answer to a question that never came up was nowhere mentioned; the job says what brings each question up.

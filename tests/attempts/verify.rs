@@ -474,6 +474,20 @@ fn trips_a_name_that_is_a_formula() {
     assert!(row.starts_with("in/logbook.jsonl,\"'=1+1,\"\"x\"\"\",1,own,,unsealed,consistent,"), "{row}");
 }
 
+/// A table of marks, into which an instructor may have written, was written over without a word.
+#[test]
+fn bug_an_earlier_table_of_marks_was_lost() {
+    let dir = with_files("marked", &[("a.jsonl", &handed_in()[0]), ("m.csv", "my own remarks\n")]);
+    let verify = ["verify", "a.jsonl", "--scenario", "own.toml", "--csv", "m.csv"];
+    let refused = go(&dir, &verify);
+    ends(&refused, 4);
+    assert!(String::from_utf8_lossy(&refused.stderr).contains("already exists"), "{refused:?}");
+    let kept = || std::fs::read_to_string(dir.join("m.csv")).expect("a table");
+    assert_eq!(kept(), "my own remarks\n");
+    ends(&go(&dir, &[&verify[..], &["--force"]].concat()), 0);
+    assert!(kept().contains(",passed,points,"), "{}", kept());
+}
+
 /// Trouble with the command itself is no verdict on anybody.
 #[test]
 fn trips_trouble_with_the_command() {

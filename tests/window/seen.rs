@@ -20,12 +20,11 @@ use idlewright::session::live::{Live, Order};
 use idlewright::session::teach::Came;
 use idlewright::window::panels::curves::{figure, figures, opened, pieces, points, row_at, told};
 use idlewright::window::panels::cylinder_strip::Quantity;
-use idlewright::window::panels::marks::since;
 use idlewright::window::panels::settings::{Passed, Settings};
 use idlewright::window::panels::tachometer::Read;
 use idlewright::window::panels::throttle_gap::Gap;
 use idlewright::window::panels::{Framing, Middle, Wish, welcome};
-use idlewright::words::numbers::Units;
+use idlewright::words::numbers::{Units, clock};
 use std::sync::OnceLock;
 
 const WIDE: usize = COLUMNS.len();
@@ -93,7 +92,7 @@ fn a_locked_lid_stays_locked_after_hand_over() {
 #[test]
 fn the_debrief_begins_with_what_is_missing_and_leads_to_its_moments() {
     let b = handed_in();
-    let at = since(0.0);
+    let at = clock(0.0);
     let mut p = pane_of(b, vec2(1600.0, 2400.0));
     assert!(has(&p, "Still missing"));
     let link = format!("Go to {at}");
@@ -383,9 +382,9 @@ fn bug_what_was_not_measured_is_a_gap() {
 /// "672:00:00" was written over its neighbour.
 #[test]
 fn bug_days_are_told_as_days() {
-    assert_eq!(since(95.0), "1:35");
-    assert_eq!(since(28.0 * 86_400.0), "28 d 0:00");
-    assert_eq!(since(2.0 * 86_400.0 + 3725.0), "2 d 1:02:05");
+    assert_eq!(clock(95.0), "1:35");
+    assert_eq!(clock(28.0 * 86_400.0), "28 d 0:00");
+    assert_eq!(clock(2.0 * 86_400.0 + 3725.0), "2 d 1:02:05");
     let mut b = high();
     b.view.time_s = b.view.hand_over_s + 28.0 * 86_400.0 + 0.5;
     assert!(has(&pane(b), "28 d 0:00"));

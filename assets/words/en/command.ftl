@@ -190,6 +190,7 @@ replay-not-at-hand = logbook of scenario { $scenario }: { $why }
 replay-line = line { $line }: { $why }
 replay-expected = expected
 replay-found = found
+replay-entry = { $at } { $who }: { $what }
 replay-nothing-written = Nothing was saved.
 replay-run = { $lid ->
     [open] scenario { $scenario }, seed { $seed }, true values shown, { $simulated } s simulated; { $met } of { $all } expectations met
@@ -372,6 +373,7 @@ help-verify-shard = Judge only the K-th of N shares, for one of several machines
 help-verify-trainees = The class's list, one trainee per line: those who handed in nothing get a row too
 help-verify-merge = Put together what --shard K/N --json printed for every share; the files are those
 help-verify-csv = Write one row per logbook to this file
+help-verify-force = Write over the table of an earlier round
 help-seal = Seal a ticket for each trainee of a class, or make a key for sealing
 help-seal-class-seed = The class's seed
 help-seal-trainees = Text file with one trainee per line: pseudonyms or bench numbers

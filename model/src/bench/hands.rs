@@ -138,7 +138,10 @@ impl Bench {
     fn fit(&mut self, choice: &PartChoice) -> Tried {
         self.car.has().part(choice.kind)?;
         match choice.kind {
-            PartKind::Battery if self.plant.s.hands.plugs.battery => return Err(Hindrance::ClampOn),
+            // an alternator's main terminal is live as long as the battery is connected, key or no key
+            PartKind::Battery | PartKind::Alternator if self.plant.s.hands.plugs.battery => {
+                return Err(Hindrance::ClampOn);
+            }
             PartKind::Module => {
                 let profile = self.setup.memory_profile.as_deref();
                 self.ecm = Ecm::new(self.car.ecm.clone(), None, profile)

@@ -40,7 +40,8 @@ pub fn points(rows: &[f64], column: usize, from_s: f64, to_s: f64, most: usize) 
     let a = partition(rows, n, from_s).saturating_sub(1);
     let b = (partition(rows, n, to_s) + 1).min(n);
     let count = b.saturating_sub(a);
-    let at = |k: usize| [rows[k * WIDE], told(&rows[k * WIDE..(k + 1) * WIDE], column)];
+    let value = |k: usize| told(&rows[k * WIDE..(k + 1) * WIDE], column);
+    let at = |k: usize| [rows[k * WIDE], value(k)];
     if count <= most {
         return (a..b).map(at).collect();
     }
@@ -49,16 +50,29 @@ pub fn points(rows: &[f64], column: usize, from_s: f64, to_s: f64, most: usize) 
     let mut k = a;
     while k < b {
         let end = (k + piece).min(b);
-        let ends = (k..end).filter(|i| at(*i)[1].is_finite());
-        let low = ends.clone().min_by(|a, b| at(*a)[1].total_cmp(&at(*b)[1]));
-        let high = ends.max_by(|a, b| at(*a)[1].total_cmp(&at(*b)[1]));
+        // the first of the lowest, the last of the highest, the last gap
+        let (mut low, mut high, mut gap): (Option<usize>, Option<usize>, Option<usize>) = (None, None, None);
+        let (mut least, mut largest) = (f64::INFINITY, f64::NEG_INFINITY);
+        for i in k..end {
+            let x = value(i);
+            if !x.is_finite() {
+                gap = Some(i);
+                continue;
+            }
+            if low.is_none() || x < least {
+                (low, least) = (Some(i), x);
+            }
+            if high.is_none() || x >= largest {
+                (high, largest) = (Some(i), x);
+            }
+        }
         if let (Some(low), Some(high)) = (low, high) {
             out.push(at(low.min(high)));
             if low != high {
                 out.push(at(low.max(high)));
             }
         }
-        if let Some(gap) = (k..end).rev().find(|i| !at(*i)[1].is_finite()) {
+        if let Some(gap) = gap {
             out.push([at(gap)[0].max(out.last().map_or(f64::NEG_INFINITY, |p| p[0])), f64::NAN]);
         }
         k = end;

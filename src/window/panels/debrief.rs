@@ -1,13 +1,12 @@
 //! The debrief: the grade row by row, predictions beside their outcomes, and files to take away.
 
-use super::marks::since;
 use super::{Front, Middle, PanelState, Save, Shown, Wish, logbook, style, without};
 use crate::bench::record::{Entry, Kind};
 use crate::lesson::Grade;
 use crate::scenario::Lid;
 use crate::session::Run;
 use crate::session::live::Order;
-use crate::words::numbers::number;
+use crate::words::numbers::{clock, number};
 use crate::words::{facts, say};
 use directories::UserDirs;
 use egui::{ScrollArea, Ui, WidgetInfo, WidgetType};
@@ -206,7 +205,7 @@ const MOMENT_S: f64 = 300.0;
 
 /// A moment as a link; true when it was pressed.
 fn moment(ui: &mut Ui, at_s: f64, zero_s: f64) -> bool {
-    let at = since(at_s - zero_s);
+    let at = clock(at_s - zero_s);
     // underlined, so that it is recognised as a link
     let r = ui.link(egui::RichText::new(&at).underline());
     let spoken = say!("debrief-to-moment", time = at);

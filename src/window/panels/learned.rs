@@ -3,12 +3,11 @@
 //! Data that nobody has read with the scan tool is not shown under a closed lid. Once read, it stays on display,
 //! and the reading is entered on the job card.
 
-use super::marks::since;
 use super::{Front, PanelState, Shown, Wish, charts, rulers, service, style};
 use crate::bench::action::Action;
 use crate::link::{CodeStatus, DiagRequest, DiagResponse, GateStatus, LearnedStatus, MonitorStatus, Writer};
 use crate::report;
-use crate::words::numbers::{number as plain, signed};
+use crate::words::numbers::{clock, number as plain, signed};
 use crate::words::{facts, name, readings, say};
 use egui::{RichText, ScrollArea, Ui, WidgetInfo, WidgetType};
 
@@ -148,8 +147,8 @@ fn again(
     at_s: f64,
 ) -> Option<Wish> {
     let now_s = shown.view.time_s;
-    let at = since(at_s - shown.view.hand_over_s);
-    style::soft(ui, &say!("mind-read-at", time = at, ago = since((now_s - at_s).max(0.0))));
+    let at = clock(at_s - shown.view.hand_over_s);
+    style::soft(ui, &say!("mind-read-at", time = at, ago = clock((now_s - at_s).max(0.0))));
     let action = Action::Ask(request);
     let price = report::cost_words(shown.prices, shown.prices.of(&action));
     let words = say!("window-priced", what = say("mind-read-again"), price = price);
@@ -221,7 +220,7 @@ fn learned(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, wanted: bool)
         shown.view.lid_open,
         service::answer_to(shown, &DiagRequest::ReadLearned),
     ) {
-        let (at, ago) = (since(at_s - shown.view.hand_over_s), since((shown.view.time_s - at_s).max(0.0)));
+        let (at, ago) = (clock(at_s - shown.view.hand_over_s), clock((shown.view.time_s - at_s).max(0.0)));
         style::soft(ui, &say!("mind-read-at", time = at, ago = ago));
     }
     let (from, top) = (charts::begin(ui), ui.cursor().min);

@@ -2,7 +2,7 @@
 
 use crate::app::view;
 use crate::session::desk::MarkName;
-use crate::words::numbers::{clock, number};
+use crate::words::numbers::DAY_S;
 use crate::words::say;
 
 /// Name of a mark that was given none.
@@ -29,19 +29,6 @@ pub fn shortly(words: &str, most: usize) -> String {
     };
     format!("{}…", whole.trim_end_matches([':', ',']))
 }
-
-/// Time since hand-over as it is read at a glance: from one day on in days, followed by the time of day.
-pub fn since(s: f64) -> String {
-    if s < DAY_S {
-        return clock(s);
-    }
-    let days = (s / DAY_S).floor();
-    let clock = clock(s - days * DAY_S);
-    say!("time-days-and", days = number(days, 0), clock = clock)
-}
-
-/// A day \[s\].
-pub const DAY_S: f64 = 86_400.0;
 
 /// Round intervals between figures on the time line, and between grid lines behind traces \[s\].
 const ROUND_S: [f64; 24] = [

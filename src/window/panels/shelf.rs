@@ -2,7 +2,6 @@
 //!
 //! The first press opens a line and shows what it needs; anything that costs something is done by a second press.
 
-use super::marks::since;
 use super::{Front, Nameplate, PanelState, Shown, Wish, style};
 use crate::bench::action::{Action, Connector, Ill, PartChoice, PartKind, Sensor};
 use crate::bench::record::Kind;
@@ -13,7 +12,7 @@ use crate::report::{caution_words, cost_words};
 use crate::session::desk::Reach;
 use crate::session::{Price, Prices};
 use crate::units;
-use crate::words::numbers::{decimals, shown_units};
+use crate::words::numbers::{clock, decimals, shown_units};
 use crate::words::{Words, message_of, name, say, upper_first};
 use egui::{RichText, Ui};
 use std::collections::BTreeSet;
@@ -268,7 +267,7 @@ fn readings(ui: &mut Ui, shown: &Shown<'_>, state: &PanelState) {
 /// A tool reading and when it was taken.
 fn reading(ui: &mut Ui, shown: &Shown<'_>, r: &Reading) {
     let t = style::Palette::of(ui);
-    let at = since(r.at_s - shown.view.hand_over_s);
+    let at = clock(r.at_s - shown.view.hand_over_s);
     let words = say!("window-at", time = at, what = crate::words::readings::reading(r));
     ui.add(egui::Label::new(RichText::new(words).size(15.0).color(t.meas)).wrap());
 }

@@ -335,6 +335,10 @@ pub fn heading(ui: &mut Ui, text: &str, word: &str, words: &[Word], near: &mut N
 
 /// Gives a response its tooltip from the glossary, and notes the word for F1.
 pub fn help(r: Response, word: &str, words: &[Word], near: &mut Near) -> Response {
+    // nothing is looked up for the many words that nobody points at
+    if !(r.contains_pointer() || r.has_focus()) {
+        return r;
+    }
     let Some(w) = found(words, word).first().copied() else { return r };
     if r.hovered() || r.has_focus() {
         near.word = Some(w.term.clone());
@@ -502,8 +506,12 @@ pub fn priced(ui: &mut Ui, name: &str, cost: &str, open: bool) -> Response {
     let words = laid(font, room);
     let tall = if beside { words.size().y } else { words.size().y + price.size().y };
     let (rect, r) = ui.allocate_exact_size(vec2(wide, (tall + 6.0).max(26.0)), Sense::click());
-    let spoken = if cost.is_empty() { name.to_owned() } else { listed([name.to_owned(), cost.to_owned()]) };
-    r.widget_info(|| WidgetInfo::labeled(WidgetType::Button, ui.is_enabled(), &spoken));
+    // only what reads the screen aloud asks for it
+    r.widget_info(|| {
+        let spoken =
+            if cost.is_empty() { name.to_owned() } else { listed([name.to_owned(), cost.to_owned()]) };
+        WidgetInfo::labeled(WidgetType::Button, ui.is_enabled(), &spoken)
+    });
     let p = ui.painter();
     if r.hovered() || open {
         p.rect_filled(rect, 4.0, t.bg);

@@ -1,13 +1,13 @@
 //! Time: traces and marks along a time line, paces, going back, two futures, driving on.
 
-use super::marks::{self, DAY_S, mark_words, round_s, shortly, since};
+use super::marks::{self, mark_words, round_s, shortly};
 use super::{Front, Middle, PanelState, Shown, Wish, logbook, sheet, shelf, style, traces};
 use crate::bench::action::{Action, Life};
 use crate::bench::pattern::Name;
 use crate::link::Notice;
 use crate::session::desk::Reach;
 use crate::session::live::{Order, Pace};
-use crate::words::numbers::{clock, number};
+use crate::words::numbers::{DAY_S, clock, number};
 use crate::words::{facts, say};
 use egui::{Align2, Context, FontId, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
@@ -167,7 +167,7 @@ fn edge(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) {
         let at = pos2(x(m.at_s), y);
         let flag = egui::Rect::from_min_max(at + vec2(-2.0, -16.0), at + vec2(14.0, 0.0));
         let r = ui.interact(flag, ui.id().with(("mark", k)), Sense::click());
-        let (name, at_words) = (mark_words(&m.name), since(m.at_s - from));
+        let (name, at_words) = (mark_words(&m.name), clock(m.at_s - from));
         r.widget_info(|| {
             let spoken = say!("time-mark-spoken", mark = name.as_str(), time = at_words.as_str());
             WidgetInfo::labeled(WidgetType::Button, true, spoken)
@@ -285,7 +285,7 @@ fn clockwork(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
     // on a wide line the progress of a run is shown beside the time
     let wide = ui.available_width() > 640.0;
     ui.horizontal_wrapped(|ui| {
-        ui.label(style::figure(&since(v.time_s - v.hand_over_s), 20.0).color(t.ink));
+        ui.label(style::figure(&clock(v.time_s - v.hand_over_s), 20.0).color(t.ink));
         style::soft_whole(ui, &say("time-since-came-in"));
         if wide {
             out.extend(under_way(ui, shown));
@@ -365,7 +365,7 @@ fn futures(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wis
         }
         return fork.then_some(Wish::Order(Order::Fork));
     };
-    let at = since(s - shown.view.hand_over_s);
+    let at = clock(s - shown.view.hand_over_s);
     ui.horizontal_wrapped(|ui| {
         ui.label(say!("time-two-futures", time = at));
         for (reach, name) in [
@@ -392,7 +392,7 @@ fn back(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> 
         let words = chosen.map_or_else(|| say("time-to-a-mark"), |k| mark_words(&v.marks[k].name));
         egui::ComboBox::from_id_salt("back").selected_text(words).width(150.0).show_ui(ui, |ui| {
             for (k, m) in v.marks.iter().enumerate().rev() {
-                let time = since(m.at_s - v.hand_over_s);
+                let time = clock(m.at_s - v.hand_over_s);
                 let words = say!("window-at", time = time, what = mark_words(&m.name));
                 ui.selectable_value(&mut state.time.back, Some(k), words);
             }
@@ -401,7 +401,7 @@ fn back(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Option<Wish> 
             style::soft(ui, &say("time-go-back"));
             return;
         };
-        let undone = say!("time-go-back-undone", time = since(v.time_s - v.marks[k].at_s));
+        let undone = say!("time-go-back-undone", time = clock(v.time_s - v.marks[k].at_s));
         if ui.button(style::bold(&undone)).clicked() {
             out = Some(Wish::Order(Order::Rewind(k)));
             state.time.back = None;

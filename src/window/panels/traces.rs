@@ -7,12 +7,12 @@
 use super::charts::{self, Kept};
 use super::curves::{self, partition};
 pub use super::curves::{WIDE, points, row_at};
-use super::marks::{DAY_S, mark_words, round_s, shortly};
+use super::marks::{mark_words, round_s, shortly};
 use super::{Front, PanelState, Shown, service, style};
 use crate::bench::trace::{COLUMNS, ROW_S};
 use crate::catalogue::signals::Source;
 use crate::link::DiagRequest;
-use crate::words::numbers::{Units, clock, decimals, number};
+use crate::words::numbers::{DAY_S, Units, clock, decimals, number};
 use crate::words::{name, say};
 use egui::{Align2, Color32, Rangef, RichText, Ui, WidgetInfo};
 use egui_plot::{
