@@ -169,8 +169,9 @@ fn trips_an_altered_answer_or_decision() {
     assert!(v["expected"].as_str().unwrap().contains("\"pending\":true"), "{v}");
     assert!(v["found"].as_str().unwrap().contains("\"pending\":false"), "{v}");
     // a person is told in words
-    let o = go(&folder("answer"), &["replay", "book.jsonl"]);
-    let told = out(&o);
+    let dir = folder("answer-in-words");
+    std::fs::write(dir.join("book.jsonl"), with_sum(&book)).expect("writing a logbook");
+    let told = out(&go(&dir, &["replay", "book.jsonl"]));
     assert!(told.contains("P0507 pending") && !told.contains("\"t_s\""), "{told}");
     let v = altered("decision", &with_sum(&changed(high(), PENDING, &PENDING.replace("P0507", "P0506"))));
     assert_eq!(v["line"], line_of(high(), PENDING));
