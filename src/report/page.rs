@@ -101,7 +101,7 @@ pub(super) fn verdict(sign: &str, class: &str, words: &str) -> Markup {
 
 /// The block at the top: who worked, and on what.
 pub(super) fn title_block(sheet: &Sheet, kind: &str) -> Markup {
-    let time = |s: f64| say!("fact-time", time = minutes(s, false));
+    let time = |s: f64| minutes(s, false);
     let facts = [
         ("fact-car", sheet.car_title.to_owned()),
         (

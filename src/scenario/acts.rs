@@ -214,7 +214,7 @@ fn read_service(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Action> {
         }
         DiagRequest::ReadInjectorCode(_) => DiagRequest::ReadInjectorCode(cylinder()?),
         DiagRequest::EnterBatteryRecord { .. } => DiagRequest::EnterBatteryRecord {
-            kind: tab.need("battery_type")?.choice(BatteryKind::ALL)?,
+            kind: tab.need_choice("battery_type", BatteryKind::ALL)?,
             rated_ah: tab.need("rated_ah")?.within(&units::RATED_AH)?,
         },
         DiagRequest::ReadFreezeFrame(_) => DiagRequest::ReadFreezeFrame(tab.need("code")?.word(false)?),

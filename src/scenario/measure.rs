@@ -43,13 +43,13 @@ pub(super) fn read_tool(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Tool> {
         only(&["cylinder"], &at_one.map(|(name, _)| *name).collect::<Vec<_>>())?;
     }
     Ok(match tool {
-        Tool::Voltmeter(_) => Tool::Voltmeter(tab.need("point")?.choice(&points(false))?),
-        Tool::Scope(_) => Tool::Scope(tab.need("point")?.choice(&points(true))?),
+        Tool::Voltmeter(_) => Tool::Voltmeter(tab.need_choice("point", &points(false))?),
+        Tool::Scope(_) => Tool::Scope(tab.need_choice("point", &points(true))?),
         Tool::AmpereClamp => match tab.get("point") {
             Some(item) => item.choice(&leads())?,
             None => Tool::AmpereClamp,
         },
-        Tool::Inspect(_) => Tool::Inspect(tab.need("part")?.choice(Look::ALL)?),
+        Tool::Inspect(_) => Tool::Inspect(tab.need_choice("part", Look::ALL)?),
         Tool::GasReading => match tab.get("bank") {
             Some(item) => Tool::GasAhead(item.count(1, MAX_BANK)?),
             None => Tool::GasReading,

@@ -22,6 +22,7 @@ pub enum Mistake {
     // tables and keys
     MissingTable { table: String },
     MissingKey { table: String, key: String },
+    MissingChoice { table: String, key: String, one_of: Vec<String> },
     UnknownKey { table: String, key: String },
     UnknownKeyOf { table: String, key: String, keys: Vec<String> },
     GoesWith { key: String, one_of: Vec<String> },

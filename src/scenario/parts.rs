@@ -35,7 +35,7 @@ pub(super) fn read_part(tab: &Tab<'_>) -> Checked<PartChoice> {
         Stands::Engine => kind,
         Stands::Cylinder => kind.at(tab.need("cylinder")?.count(1, MAX_CYLINDER)?),
         Stands::Bank => kind.at(tab.need("bank")?.count(1, MAX_BANK)?),
-        Stands::Sensor => PartKind::Sensor(tab.need("sensor")?.choice(&sensors())?),
+        Stands::Sensor => PartKind::Sensor(tab.need_choice("sensor", &sensors())?),
     };
     let others: Vec<&str> = part_keys
         .into_iter()

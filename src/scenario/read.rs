@@ -221,7 +221,7 @@ fn read_record(item: &Item<'_>) -> Checked<Record> {
     let tab = item.table("battery_record")?;
     tab.only(&["battery_type", "rated_ah", "passed_ah"])?;
     Ok(Record {
-        kind: tab.need("battery_type")?.choice(BatteryKind::ALL)?,
+        kind: tab.need_choice("battery_type", BatteryKind::ALL)?,
         rated_ah: tab.need("rated_ah")?.within(&units::RATED_AH)?,
         passed_ah: tab.need("passed_ah")?.within(&units::PASSED_AH)?,
     })
@@ -234,7 +234,7 @@ fn read_conditioning(tab: &Tab<'_>) -> Checked<Vec<Stretch>> {
         tab.only(&["drive", "minutes", "wear_factor", "hold_rpm", "hold_nm"])?;
         let mut kinds = vec![("idle", Some(StretchKind::Idle)), ("hold", None)];
         kinds.extend(pattern::Name::ALL.iter().map(|(word, n)| (*word, Some(StretchKind::Pattern(*n)))));
-        let kind = tab.need("drive")?.choice(&kinds)?;
+        let kind = tab.need_choice("drive", &kinds)?;
         let minutes = tab.need("minutes")?;
         let kind = if let Some(kind) = kind {
             tab.go_with(&["hold_rpm", "hold_nm"], &["drive = \"hold\""])?;

@@ -34,12 +34,41 @@ pub(super) fn shown(text: &str) -> String {
     out
 }
 
-/// The nearest of the valid words, if any is near.
+/// Words of the trade for something that files call by another one.
+const MEANT: &[(&str, &str)] = &[
+    ("replace", "fit"),
+    ("renew", "fit"),
+    ("install", "fit"),
+    ("disconnect", "unplug"),
+    ("connect", "plug"),
+    ("reconnect", "plug"),
+    ("start", "crank"),
+    ("run", "crank"),
+    ("scan", "service"),
+    ("request", "service"),
+    ("test", "measure"),
+    ("read_dtcs", "read_codes"),
+    ("read_faults", "read_codes"),
+    ("erase_codes", "clear_codes"),
+    ("delete_codes", "clear_codes"),
+    ("multimeter", "voltmeter"),
+    ("oscilloscope", "scope"),
+    ("current_clamp", "ampere_clamp"),
+    ("gas_analyser", "gas_reading"),
+    ("exhaust_gas_analyser", "gas_reading"),
+    ("vacuum", "vacuum_gauge"),
+];
+
+/// The nearest of the valid words, if any is near or means the same.
 pub fn nearest<S: AsRef<str>>(word: &str, valid: &[S]) -> Option<String> {
     if word.len() > 2 * MAX_WORD {
         return None;
     }
     let word = word.to_lowercase();
+    let meant = |(other, ours): &&(&str, &str)| *other == word && valid.iter().any(|v| v.as_ref() == *ours);
+    if let Some((_, ours)) = MEANT.iter().find(meant) {
+        return Some((*ours).to_owned());
+    }
     let (mut best, mut least) = (None, usize::MAX);
     for candidate in valid.iter().map(S::as_ref) {
         let distance = strsim::damerau_levenshtein(&word, &candidate.to_lowercase());
@@ -217,6 +246,18 @@ impl<'a> Tab<'a> {
     pub(super) fn need(&self, key: &str) -> Checked<Item<'a>> {
         let missing = || Mistake::MissingKey { table: self.name.to_owned(), key: key.to_owned() };
         self.get(key).map_or_else(|| self.fail(missing()), Ok)
+    }
+    /// One of these words under a key that may not be omitted.
+    pub(super) fn need_choice<S: AsRef<str>, T: Clone>(&self, key: &str, choices: &[(S, T)]) -> Checked<T> {
+        let Some(item) = self.get(key) else {
+            let one_of = choices.iter().map(|(word, _)| word.as_ref().to_owned()).collect();
+            return self.fail(Mistake::MissingChoice {
+                table: self.name.to_owned(),
+                key: key.to_owned(),
+                one_of,
+            });
+        };
+        item.choice(choices)
     }
     /// Refuses every key but these.
     pub(super) fn only(&self, keys: &[&str]) -> Checked<()> {

@@ -873,7 +873,10 @@ const BROKEN_BATTERY: &[(&str, &str)] = &[
         "fit = { part = \"battery\", wear_pct = 99 }",
         r#"OutOfRange { key: "wear_pct", low: 0.0, high: 98.0, unit: "%""#,
     ),
-    ("service = \"enter_battery_record\"", r#"MissingKey { table: "[[act]]", key: "battery_type" }"#),
+    (
+        "service = \"enter_battery_record\"",
+        r#"MissingChoice { table: "[[act]]", key: "battery_type", one_of: ["flooded", "agm"] }"#,
+    ),
     (
         "service = \"enter_battery_record\"\nbattery_type = \"agm\"",
         r#"MissingKey { table: "[[act]]", key: "rated_ah" }"#,
@@ -1169,6 +1172,27 @@ fn bug_a_decimal_comma_and_a_missing_schema_were_not_told_what_was_meant() {
     assert_eq!(curly.as_deref(), Some("\"plover\""), "{line}");
     // half of the letters alike is no likeness
     assert_eq!(help("key = \"on\"", "routine = \"on\"").0, None);
+}
+
+/// Words of the trade that files call otherwise led nowhere, and a tool that needs a point did not say which points there are.
+#[test]
+fn bug_words_of_the_trade_were_not_told_as_what_files_call_them() {
+    let told = |line: &str| {
+        let error = actions(&with(ACTIONS, "key = \"off\"", line)).expect_err(line);
+        (error.help.clone(), Told::from(error).to_string())
+    };
+    for (line, meant) in [
+        ("replace = { part = \"battery\" }", "fit"),
+        ("disconnect = \"battery\"", "unplug"),
+        ("key = \"start\"", "crank"),
+        ("service = \"erase_codes\"", "clear_codes"),
+        ("measure = \"multimeter\"", "voltmeter"),
+        ("measure = \"gas_analyser\"", "gas_reading"),
+    ] {
+        assert_eq!(told(line).0.as_deref(), Some(meant), "{line}");
+    }
+    let (_, line) = told("measure = \"voltmeter\"");
+    assert!(line.contains("needs point = …, which is") && line.contains("battery_post"), "{line}");
 }
 
 /// A key of more parts than the reader of TOML takes is shown where it stands.

@@ -18,6 +18,7 @@ mistake-schema = schema must be { $schema }: this program reads no other
 
 mistake-missing-table = the table { $table } is missing
 mistake-missing-key = { $table } needs { $key } = …
+mistake-missing-choice = { $table } needs { $key } = …, which is { $one_of }
 mistake-unknown-key = { $table } has no key { $key }
 mistake-unknown-key-of = { $table } has no key { $key }; its keys are { $keys }
 mistake-goes-with = { $key } goes only with { $one_of }
