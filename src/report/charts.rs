@@ -16,8 +16,8 @@ use maud::{Markup, html};
 /// Rows in the small tables beside charts.
 const TIMES: usize = 8;
 
-/// A column of the trace over time; none if the lid hides it. `turning`: leaves gaps where the value is zero or the
-/// engine is at rest.
+/// A column of the trace over time; none if the lid hides it. A gap stands where nothing was measured or commanded.
+/// `turning`: leaves gaps where the value is zero or the engine is at rest.
 pub(super) fn column(sheet: &Sheet, name: &str, turning: bool) -> Option<Vec<(f64, f64)>> {
     let at = COLUMNS.iter().position(|c| c.name == name)?;
     if COLUMNS[at].truth && !sheet.lid_open {
@@ -25,11 +25,8 @@ pub(super) fn column(sheet: &Sheet, name: &str, turning: bool) -> Option<Vec<(f6
     }
     let speed = COLUMNS.iter().position(|c| c.name == "engine_speed_rpm")?;
     let value = |row: &[f64]| {
-        if turning && (row[at] <= 0.05 || row[speed] < 50.0 || row[speed].is_nan()) {
-            f64::NAN
-        } else {
-            row[at]
-        }
+        let at_rest = turning && (row[at] <= 0.05 || row[speed] < 50.0 || row[speed].is_nan());
+        if at_rest || (row[at] == 0.0 && COLUMNS[at].none_at_zero) { f64::NAN } else { row[at] }
     };
     Some(sheet.trace.rows().map(|row| (row[0], value(row))).collect())
 }

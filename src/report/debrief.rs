@@ -15,7 +15,7 @@ use super::ruler::{Ruler, ruler, sum};
 use super::sheet::Sheet;
 use super::svg;
 use super::timeline;
-use crate::bench::view::{IdleView, Observation, Truth};
+use crate::bench::view::{IdleView, LiveView, Observation, Truth};
 use crate::link::LearnedStatus;
 use crate::words::numbers::{measured, minutes, number, shown_units, signed, signed_measured};
 use crate::words::{facts, name, parts, readings, say, upper_first};
@@ -127,6 +127,19 @@ fn readings(sheet: &Sheet) -> Markup {
         let of = |x| f(x).unwrap_or_else(|| say("seen-none"));
         rows.push((what, of(sheet.before), of(sheet.after)));
     };
+    if charts::of_charging(sheet) {
+        type Charging = fn(&LiveView) -> String;
+        let charging: [(&str, Charging); 4] = [
+            ("signal-charge-set-v", |l| measured(l.charge_set_v, "V", 2)),
+            ("signal-supply-v", |l| measured(l.supply_v, "V", 1)),
+            ("signal-battery-a", |l| signed_measured(l.battery_a, "A", 1)),
+            ("signal-battery-charge-pct", |l| measured(l.battery_charge_pct, "%", 1)),
+        ];
+        for (what, words) in charging {
+            let commands = |l: &LiveView| what != "signal-charge-set-v" || l.charge_set_v > 0.0;
+            add(upper_first(&say(what)), &|o| (o.answers && commands(&o.live)).then(|| words(&o.live)));
+        }
+    }
     type Told = fn(&IdleView) -> String;
     let idle: [(&str, Told); 7] = [
         ("seen-idle-speed", |i| {

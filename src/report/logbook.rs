@@ -85,7 +85,7 @@ fn table(rows: &[&Row], at: &dyn Fn(&Row) -> String) -> Markup {
             tr class=(row_class(r)) {
                 (number_of(r))
                 td.n { (at(r)) }
-                td { (who_words(r.who)) }
+                td.nb { (who_words(r.who)) }
                 td { (told(r, &mut first)) }
             }
         }
