@@ -772,7 +772,12 @@ fn exact_every_tool_can_be_written() {
 fn trips_what_is_wrong_with_a_measurement() {
     for (line, at, rule, help) in [
         ("measure = \"fuel_presure\"", 8, r#"NotOneOf { key: "measure""#, Some("fuel_pressure")),
-        ("measure = \"voltmeter\"", 5, r#"MissingKey { table: "[[act]]", key: "point" }"#, None),
+        (
+            "measure = \"voltmeter\"",
+            5,
+            r#"MissingChoice { table: "[[act]]", key: "point", one_of: ["battery_post", "module_supply","#,
+            None,
+        ),
         ("measure = \"voltmeter\"\npoint = \"injector_1\"", 9, r#"NotOneOf { key: "point""#, None),
         ("measure = \"scope\"\npoint = \"coolent\"", 9, r#"NotOneOf { key: "point""#, Some("coolant")),
         ("measure = \"scope\"\npoint = \"injector_9\"", 9, r#"NotOneOf { key: "point""#, Some("injector_1")),
@@ -804,7 +809,7 @@ fn trips_what_is_wrong_with_a_measurement() {
         ("measure = \"battery_tester\"\npoint = \"battery_post\"", 9, r#"GoesWith { key: "point""#, None),
         ("measure = \"hydrometr\"", 8, r#"NotOneOf { key: "measure""#, Some("hydrometer")),
         ("measure = \"inspect\"\npart = \"batery\"", 9, r#"NotOneOf { key: "part""#, Some("battery")),
-        ("measure = \"inspect\"", 5, r#"MissingKey { table: "[[act]]", key: "part" }"#, None),
+        ("measure = \"inspect\"", 5, r#"MissingChoice { table: "[[act]]", key: "part", one_of: ["#, None),
         ("measure = \"thermometer\"\npoint = \"coolant\"", 9, r#"GoesWith { key: "point""#, None),
         ("measure = \"scope\"\npoint = \"coolant\"\npart = \"hoses\"", 10, r#"GoesWith { key: "part""#, None),
         ("key = \"on\"\npoint = \"coolant\"", 9, r#"GoesWith { key: "point", one_of: ["measure"] }"#, None),
