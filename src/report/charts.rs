@@ -216,7 +216,7 @@ fn figures(sheet: &Sheet) -> Vec<&'static Figure> {
     out.into_iter().map(|(_, f)| f).collect()
 }
 
-/// Whether the job is about charging, and not about idling.
+/// Whether the job judges more values of charging than of anything else.
 pub(super) fn of_charging(sheet: &Sheet) -> bool {
     figures(sheet).first().is_some_and(|f| f.caption == "figure-charging")
 }
