@@ -1009,7 +1009,7 @@ fn bug_the_debrief_told_the_learned_idle_air_that_nobody_had_read() {
 
 /// The alternator is fitted with the key off, when the module commands no voltage: a question that compared with before never
 /// got a result. It is fitted with the battery disconnected, since its main terminal is live otherwise, and a module that lost
-/// the state of charge charges again.
+/// the reference of its state of charge charges, to be on the safe side.
 #[test]
 fn bug_the_question_about_the_alternator_had_no_result() {
     let dir = folder("asleep");
