@@ -85,10 +85,11 @@ fn found(sheet: &Sheet) -> Markup {
             }
         }
     };
+    let whose = upper_first(&whose_words(sheet));
     section(
-        &upper_first(&whose_words(sheet)),
+        &whose,
         html! {
-            (page::verdict(sign, class, &say!("found-verdict", whose = upper_first(&whose_words(sheet)), verdict = verdict(sheet))))
+            (page::verdict(sign, class, &say!("found-verdict", whose = whose.as_str(), verdict = verdict(sheet))))
             @if sheet.lines.iter().any(|l| !is_kept(l)) { (page::table(None, &heads, rows)) }
             @if !sheet.teaches.is_empty() { h3 { (say("found-teaches")) } p { (sheet.teaches) } }
         },

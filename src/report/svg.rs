@@ -266,9 +266,10 @@ fn drawn(panels: &[Panel], flags: &[Flag], to_s: f64) -> (Markup, f64) {
     (inside, bottom + 24.0)
 }
 
-/// Ticks along the bottom; a scale over months is labelled in days.
+/// Ticks along the bottom; a scale over more than a day is labelled in days.
 fn time_scale(to_s: f64, bottom: f64, x: &dyn Fn(f64) -> f64) -> Markup {
-    let days = to_s > 2.0 * DAY_S;
+    // times of the clock with their days would touch each other
+    let days = to_s > DAY_S;
     let steps = [1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0];
     let step =
         steps.iter().copied().find(|s| to_s / s <= 9.0).unwrap_or((to_s / 8.0 / 3600.0).ceil() * 3600.0);
