@@ -367,3 +367,19 @@ fn paper_speaks_the_language_that_is_chosen() {
 fn trips_a_plain_word() {
     assert_eq!(plain_words("<p class=\"note\">⟦ñóţé⟧ 720 rpm, left <b>out</b></p>"), ["rpm", "left", "out"]);
 }
+
+/// Ticks of clock times with days in them ("1 d 6:00:00") are wider than the space between ticks.
+#[test]
+fn labels_a_scale_over_a_day_in_days() {
+    let scale = |hours: f64| plain_ticks(&super::svg::chart("t", &[], &[], hours * 3600.0).into_string());
+    let days = scale(30.0);
+    assert!(days.iter().all(|t| !t.contains(" d ")), "{days:?}");
+    assert!(days.iter().any(|t| t == "0.5") && days.iter().any(|t| t == "days"), "{days:?}");
+    let hours = scale(20.0);
+    assert!(hours.iter().any(|t| t == "3:00:00") && hours.iter().all(|t| t != "days"), "{hours:?}");
+}
+
+/// The texts of a drawing, one by one.
+fn plain_ticks(svg: &str) -> Vec<String> {
+    svg.split("</text>").filter_map(|t| Some(t.rsplit_once('>')?.1.to_owned())).collect()
+}
