@@ -91,7 +91,7 @@ impl Cal {
 }
 
 /// Oxygen in air by mass \[-\].
-const OXYGEN_IN_AIR: f64 = 0.2314;
+pub(super) const OXYGEN_IN_AIR: f64 = 0.2314;
 /// A sensor that has not switched after so many times the oxygen of a new catalyst does not answer.
 const NO_ANSWER: f64 = 3.0;
 /// After a test without a result the next try waits \[s\].

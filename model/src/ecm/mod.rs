@@ -436,8 +436,10 @@ impl Ecm {
         for (bank, cut) in cal.plate.banks.iter().zip(s.misfire.cut) {
             unfed[usize::from(*bank) - 1] |= cut;
         }
-        let offset =
-            std::array::from_fn(|b| s.catalyst.offset(&cal.s.catalyst, b) + s.rear_trim.offset(&s.store, b));
+        let rear = &cal.s.rear_trim;
+        let offset = std::array::from_fn(|b| {
+            s.catalyst.offset(&cal.s.catalyst, b) + s.rear_trim.offset(rear, &s.store, b)
+        });
         let inferring = s.store.tank.inferring.is_some();
         let believed =
             alcohol::believed(cal.s.alcohol.as_ref(), cal.s.fuel.afr, &s.store, s.inputs.coolant_c);

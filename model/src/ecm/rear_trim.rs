@@ -1,6 +1,7 @@
 //! The rear trim: the oxygen sensor after the catalyst corrects what lambda control aims at.
 //!
-//! *Inside*: the rear sensor's short correction, the learned trim with its gates, the codes of a trim at its limit.
+//! *Inside*: the rear sensor's short correction, the learned trim with its gates, the codes of a trim at its limit, and
+//! extra fuel that empties the catalyst's store after a fuel cut.
 //! *Outside*: lambda control itself (`fueling`), the store (`memory`), the catalyst monitor, which swings the mixture and
 //! finds the rear sensor that does not answer.
 //!
@@ -8,19 +9,27 @@
 //! cheated by gas that is not in balance; behind it a switching sensor in gas that has reacted, slow, but true at lambda 1.
 //! The learned trim makes good what the front sensor is off by, as far as its bounds reach.
 //!
-//! **Leaves out** emptying the store by extra fuel after a fuel cut; a rear sensor that ages.
+//! Air that was pumped through the engine, cranked or without fuel, has filled the store: until the rear sensor no longer
+//! says lean, the mixture is made rich; otherwise the sensor would say for minutes what the store holds, not what is wrong.
 //!
-//! **State** ([`State`]): by bank the short correction \[lambda\], how long the sensor has been steady for, counts for the
-//! codes \[s\], gates. The trim itself is a learned value, in per cent of fuel: positive makes the mixture richer.
+//! **Leaves out** a rear sensor that ages; a model of the store's content between fuel cuts.
+//!
+//! **State** ([`State`]): by bank the short correction \[lambda\], oxygen to be taken out of the store \[mg\], how long the
+//! sensor has been steady for, counts for the codes \[s\], gates. The trim itself is a learned value, in per cent of fuel:
+//! positive makes the mixture richer.
 //!
 //! **Equations**
-//! 1. Error, from −1 where the sensor says lean to 1 where it says rich: `e = (v − v_m)/v_s`, bounded.
+//! 1. Error, from −1 where the sensor says lean to 1 where it says rich: `e = (v − v_m)/|v_1 − v_m|`, v_1 where it counts
+//!    in full on that side, bounded.
 //! 2. Lambda asked for: `λ = λ_target + k e − T/100`, T the trim.
 //! 3. `dT/dt = −e/τ` with all gates open, T within its limits.
 //! 4. At a limit with the error still on that side for so long: too lean, or too rich.
+//! 5. After air alone: `λ = λ_target − T/100 − x` until the sensor shows it, or until the oxygen that the store may hold is
+//!    used up, `dm/dt = −0.2314 ṁ x`.
 //!
 //! **Checked by** `tests/module/rear_trim.rs`.
 
+use crate::ecm::catalyst_monitor::OXYGEN_IN_AIR;
 use crate::ecm::codes::{self, Code};
 use crate::ecm::memory::{self, Name, Store};
 use crate::ecm::{Ecm, Gate, catalyst_monitor};
@@ -35,8 +44,11 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Cal {
-    /// Middle voltage of the rear sensor, and how far from it an error counts in full \[V\].
-    pub rear_v: [f64; 2],
+    /// Voltage of the rear sensor that is aimed at, and where an error counts in full: lean, rich \[V\].
+    pub rear_v: [f64; 3],
+    /// Emptying the store: so much richer \[lambda\], from this estimated temperature of the catalyst \[°C\], until the
+    /// rear sensor shows this \[V\], so much oxygen at most \[mg\].
+    pub emptying: [f64; 4],
     /// The wire carries a sensor's signal from, to \[V\].
     pub sound_v: [f64; 2],
     /// Correction by the sensor itself at full error \[lambda\].
@@ -60,7 +72,12 @@ impl Cal {
     pub fn check(&self) -> Result<(), ParamError> {
         let s = "module.rear_trim";
         between(s, "rear_v[0]", self.rear_v[0], 0.2, 0.8)?;
-        between(s, "rear_v[1]", self.rear_v[1], 0.05, 0.5)?;
+        between(s, "rear_v[1]", self.rear_v[1], 0.0, self.rear_v[0] - 0.01)?;
+        between(s, "rear_v[2]", self.rear_v[2], self.rear_v[0] + 0.01, 1.2)?;
+        between(s, "emptying[0]", self.emptying[0], 0.0, 0.2)?;
+        between(s, "emptying[1]", self.emptying[1], 100.0, 800.0)?;
+        between(s, "emptying[2]", self.emptying[2], self.rear_v[0], 1.2)?;
+        between(s, "emptying[3]", self.emptying[3], 0.0, 5000.0)?;
         between(s, "sound_v[0]", self.sound_v[0], 0.0, 0.1)?;
         between(s, "sound_v[1]", self.sound_v[1], 0.9, 5.0)?;
         between(s, "gain", self.gain, 0.0, 0.02)?;
@@ -89,6 +106,9 @@ const CODES: [[Code; 2]; MAX_BANKS] = [[Code::P2096, Code::P2097], [Code::P2098,
 struct Bank {
     /// Short correction \[lambda\].
     short: f64,
+    /// Oxygen that the store may still hold from air alone \[mg\], and whether it is being emptied.
+    aired_mg: f64,
+    empties: bool,
     /// Smoothed error \[-\].
     error: f64,
     /// At its rich limit, at its lean limit, and more is asked for \[s\].
@@ -118,10 +138,28 @@ struct Look<'a> {
     /// Flow steady, fuel on, and the catalyst monitor leaves the mixture alone.
     steady: bool,
     purging: bool,
+    /// Air alone goes through the engine.
+    aired: bool,
     /// Lambda control aims at 1, and nothing else works on fuel or cylinders.
     free: bool,
     codes: &'a codes::Codes,
     banks: usize,
+}
+
+impl Bank {
+    /// (5) What the store holds after air alone, and whether it is being emptied.
+    fn empty(&mut self, cal: &Cal, l: &Look<'_>, rear_v: f64, may: bool, dt_s: f64) {
+        let [richer, from_c, to_v, most_mg] = cal.emptying;
+        if l.aired {
+            self.aired_mg = most_mg;
+        } else if rear_v >= to_v {
+            // of gas this rich a little comes through before the store is where it is aimed at
+            self.aired_mg = 0.0;
+        } else if self.empties {
+            self.aired_mg -= 1e3 * OXYGEN_IN_AIR * l.air_g_s * richer * dt_s;
+        }
+        self.empties = may && !l.aired && l.catalyst_c >= from_c && self.aired_mg > 0.0;
+    }
 }
 
 impl State {
@@ -136,8 +174,11 @@ impl State {
         }
     }
     /// (2) What a bank is asked for beside its target \[lambda\].
-    pub fn offset(&self, store: &Store, bank: usize) -> f64 {
-        self.banks[bank].short + store.rear_lambda(bank)
+    pub fn offset(&self, cal: &Cal, store: &Store, bank: usize) -> f64 {
+        let b = &self.banks[bank];
+        // (5)
+        let emptying = if b.empties { -cal.emptying[0] } else { 0.0 };
+        b.short + emptying + store.rear_lambda(bank)
     }
 
     fn judge_gates(&mut self, cal: &Cal, l: &Look<'_>) {
@@ -181,20 +222,27 @@ impl State {
             // steadiness and purge matter to learning alone
             let learning_only = |g: &Gate| matches!(g.kind, GateKind::Steady | GateKind::NoPurge);
             let works = gates.iter().all(|g| g.open || learning_only(g));
+            // an idling catalyst stores oxygen too
+            let may_empty = gates.iter().all(|g| {
+                g.open || learning_only(g) || matches!(g.kind, GateKind::CatalystWarm | GateKind::InCell)
+            });
+            bank.empty(cal, l, l.rear_v[b], may_empty, dt_s);
             let [_, low, high] = store.limits(limits, Name::RearTrim(b as u8));
             // a trim away from its limits is sound whatever the gates say
             let clear = l.closed_loop[b]
                 && (low + CLEAR_PCT..=high - CLEAR_PCT).contains(&store.get(Name::RearTrim(b as u8)));
             bank.clear_s = if clear { bank.clear_s + dt_s } else { 0.0 };
             let good = (bank.clear_s >= cal.code_s).then_some(false);
-            if !works {
+            if !works || bank.empties {
                 (bank.short, bank.error, bank.at_s) = (0.0, 0.0, [0.0; 2]);
                 *told = [good; 2];
                 continue;
             }
             // (1), (2)
-            let [middle_v, full_v] = cal.rear_v;
-            let error = ((l.rear_v[b] - middle_v) / full_v).clamp(-1.0, 1.0);
+            let [aim_v, lean_v, rich_v] = cal.rear_v;
+            let off_v = l.rear_v[b] - aim_v;
+            let full_v = if off_v < 0.0 { aim_v - lean_v } else { rich_v - aim_v };
+            let error = (off_v / full_v).clamp(-1.0, 1.0);
             bank.short = cal.gain * error;
             bank.error += (error - bank.error) * num::lag_share(dt_s, ERROR_TAU_S);
             // (3)
@@ -231,6 +279,7 @@ impl Ecm {
             closed_loop: s.fuel.closed_loop,
             steady: s.running && s.fuel.steady() && !s.fuel.cut && !swings,
             purging: s.purge.duty > 0.0,
+            aired: !s.running || s.fuel.cut,
             free,
             codes: &s.codes,
             banks,

@@ -30,6 +30,7 @@
 //!    the excess fuel, that share burns with stored oxygen. x is the share of the store that is empty, or full.
 //! 6. Brick: `C dT/dt = ṁ (h(T_in) − h(T)) + q ṁ_burned − k_b (T − T_a)`.
 //! 7. Ageing: `d ln health/dt = −exp(−R (1/T − 1/T₀))/τ`, counted above 600 °C.
+//! 8. What a switching sensor takes for lambda: `λ − h η (1 − x)`, x the share of the store that is full.
 //!
 //! **Valid** for brick temperatures up to about 1300 °C: above that, a real brick melts.
 //!
@@ -54,6 +55,11 @@ const ACTIVATION_K: f64 = 12_500.0;
 const DIFFUSION_NTU: f64 = 16.0;
 /// Density of air at which the space velocity is counted, 0 °C \[kg/m³\].
 const COUNTED_KG_M3: f64 = 1.293;
+/// By how much a switching sensor behind an active brick with an empty store takes lambda for richer than it is \[-\]: the
+/// brick's ceria, once reduced, makes hydrogen from steam, for which such a sensor is most sensitive, so that its voltage
+/// follows the store's level while lambda stays at 1. The effect is known; its size is assumed, so that a half-full store
+/// shows 0.65 V, since cars hold 0.6 to 0.8 V behind a good catalyst (common practice, from memory).
+const HYDROGEN_LAMBDA: f64 = 0.0048;
 /// Sharpness of the limits of the oxygen store, full and empty \[-\]; assumed.
 const STORE_SHARPNESS: f64 = 6.0;
 /// Thermal reactivity of spark-ignition catalysts \[K\]: 40 CFR 86.1823-08(d)(3) (M).
@@ -210,6 +216,8 @@ pub struct Bank {
     pub oxygen_kg: f64,
     /// Lambda behind the brick.
     pub lambda: f64,
+    /// By how much richer a switching sensor behind the brick takes that gas for \[lambda\].
+    pub hydrogen: f64,
     /// Smoothed: fuel not burned in and out, oxygen stored (released where negative), gas \[kg/s\].
     smooth: [f64; 4],
     /// Sums.
@@ -281,6 +289,7 @@ impl State {
             brick_k: engine_k,
             oxygen_kg: 0.5e-3 * p.oxygen_g,
             lambda: 10.0,
+            hydrogen: 0.0,
             smooth: [0.0; 4],
             totals: Totals::default(),
         };
@@ -386,6 +395,9 @@ impl State {
             } else {
                 10.0
             };
+            // (8)
+            let full = (b.oxygen_kg / capacity_kg.max(1e-9)).clamp(0.0, 1.0);
+            b.hydrogen = HYDROGEN_LAMBDA * eta * (1.0 - full);
         }
         let smooth = num::kept_lag_share(dt_s, SMOOTH_S);
         for (s, now) in b.smooth.iter_mut().zip([came_kg, fuel_kg, stored_kg, mass_kg]) {

@@ -220,7 +220,7 @@ impl State {
     fn rear_v(&mut self, p: &Params, banks: &[catalyst::Bank], dt_s: f64) -> [f64; MAX_BANKS] {
         let mut truth = [10.0; MAX_BANKS];
         for (l, b) in truth.iter_mut().zip(banks) {
-            *l = b.lambda;
+            *l = b.lambda - b.hydrogen;
         }
         let lag = num::kept_lag_share(dt_s, p.rear_oxygen_lag_s);
         let ready = self.heated_s >= p.rear_oxygen_ready_s;
