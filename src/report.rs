@@ -31,6 +31,8 @@ mod sheet;
 mod svg;
 mod sweep;
 mod text;
+mod time_axis;
+mod time_chart;
 mod timeline;
 mod twin;
 mod twin_page;

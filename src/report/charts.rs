@@ -1,12 +1,14 @@
 //! The traces of a page: which curves are in which figure, and the numbers beside them.
 //!
-//! *Inside*: choosing and naming curves, the debrief's figures. *Outside*: drawing (`svg`), the contents of the twin
+//! *Inside*: choosing and naming curves, the debrief's figures. *Outside*: drawing (`time_chart`), the contents of the twin
 //! page (`twin_page`).
 
 use super::names::decimals;
 use super::page;
 use super::sheet::Sheet;
-use super::svg::{self, Curve, Flag, Panel, Pen};
+use super::svg;
+use super::time_axis::TimeAxis;
+use super::time_chart::{Curve, Flag, Panel, Pen, chart};
 use super::timeline::Row;
 use crate::bench::trace::COLUMNS;
 use crate::words::numbers::{Units, minutes, number, shown_units};
@@ -67,10 +69,16 @@ pub(super) fn moment(at_s: f64, words: &str) -> Flag {
 }
 
 /// One figure with its numbers; in print the text that leads into it stays on the same page.
-pub(super) fn figure(lead: Markup, caption: &str, panels: &[Panel], flags: &[Flag], to_s: f64) -> Markup {
+pub(super) fn figure(
+    lead: Markup,
+    caption: &str,
+    panels: &[Panel],
+    flags: &[Flag],
+    time: &TimeAxis,
+) -> Markup {
     html! {
         figure {
-            div.fig { (lead) figcaption { (caption) } (svg::chart(caption, panels, flags, to_s)) }
+            div.fig { (lead) figcaption { (caption) } (chart(caption, panels, flags, time)) }
             (numbers_beside(panels))
         }
     }
@@ -227,6 +235,7 @@ pub(super) fn traces(sheet: &Sheet, rows: &[Row]) -> Markup {
     let Some(to_s) = sheet.trace.rows().last().map(|r| r[0]) else {
         return html! { section { (heading) p { (say("traces-none")) } } };
     };
+    let time = TimeAxis::of(&[sheet.trace], to_s);
     let mut lead = Some(html! { (heading) (key_line(sheet.lid_open, &say("key-marks"))) });
     let mut flags = flags(rows);
     flags.push(moment(sheet.hand_over_s, "flag-hand-over"));
@@ -244,7 +253,7 @@ pub(super) fn traces(sheet: &Sheet, rows: &[Row]) -> Markup {
                     let (keep, cap, high) = (*keep, *cap, *high);
                     in_units(Panel { words: say(heading), how, unit, keep, cap, high, curves })
                 }).collect();
-                (figure(lead.take().unwrap_or_default(), &say(figure_of.caption), &panels, &flags, to_s))
+                (figure(lead.take().unwrap_or_default(), &say(figure_of.caption), &panels, &flags, &time))
             }
         }
     }

@@ -3,8 +3,9 @@ use super::cells::{csv_text, fixed, trace_csv};
 use super::debrief::debrief_html;
 use super::names::{path_words, tidy};
 use super::sheet::Sheet;
-use super::svg::thin;
 use super::text::table;
+use super::time_axis::TimeAxis;
+use super::time_chart::{chart, thin};
 use crate::bench::Bench;
 use crate::bench::facts::{Hindrance, ModelNote};
 use crate::bench::record::{Entry, Kind};
@@ -371,7 +372,7 @@ fn trips_a_plain_word() {
 /// Ticks of clock times with days in them ("1 d 6:00:00") are wider than the space between ticks.
 #[test]
 fn labels_a_scale_over_a_day_in_days() {
-    let scale = |hours: f64| plain_ticks(&super::svg::chart("t", &[], &[], hours * 3600.0).into_string());
+    let scale = |hours: f64| plain_ticks(&chart("t", &[], &[], &TimeAxis::to(hours * 3600.0)).into_string());
     let days = scale(30.0);
     assert!(days.iter().all(|t| !t.contains(" d ")), "{days:?}");
     assert!(days.iter().any(|t| t == "0.5") && days.iter().any(|t| t == "days"), "{days:?}");

@@ -10,7 +10,8 @@ use super::logbook::{self, number_of, row_class};
 use super::names::path_words;
 use super::page::{self, heavy, mark, note, section};
 use super::sheet::Sheet;
-use super::svg::{Flag, Panel, Pen, chart_alone};
+use super::time_axis::TimeAxis;
+use super::time_chart::{Flag, Panel, Pen, chart_alone};
 use super::timeline::{Row, rows};
 use super::twin::Pair;
 use crate::bench::trace::{COLUMNS, Column};
@@ -252,6 +253,11 @@ fn end_s(pair: &Pair<'_>) -> f64 {
     of(pair.done).max(of(pair.without))
 }
 
+/// The time axis of both futures.
+fn time_axis(pair: &Pair<'_>) -> TimeAxis {
+    TimeAxis::of(&[pair.done.trace, pair.without.trace], end_s(pair))
+}
+
 /// A panel of a column around the value that both futures start with.
 fn panel_of(pair: &Pair<'_>, c: &Column, high: f64) -> Option<Panel> {
     let values = column(pair.done, c.name, false).unwrap_or_default();
@@ -281,7 +287,7 @@ pub fn twin_svg(pair: &Pair<'_>, names: &[String]) -> Result<String, String> {
         panels.extend(panel_of(pair, c, 120.0));
     }
     let title = say!("twin-picture", id = pair.done.id, title = pair.done.title, acts = pair.acts("`"));
-    Ok(chart_alone(&title, &panels, end_s(pair), &say("twin-picture-key")))
+    Ok(chart_alone(&title, &panels, &time_axis(pair), &say("twin-picture-key")))
 }
 
 /// The pen of a column.
@@ -314,7 +320,7 @@ fn most_different(pair: &Pair<'_>) -> Vec<&'static Column> {
 }
 
 fn traces(pair: &Pair<'_>, merged: &[Merged]) -> Markup {
-    let to_s = end_s(pair);
+    let time = time_axis(pair);
     let shown: Vec<Row> = merged.iter().map(|m| m.row.clone()).collect();
     let mut flags: Vec<Flag> = flags(&shown);
     flags.extend(pair.forked_s.map(|t| moment(t, "flag-they-part")));
@@ -336,11 +342,11 @@ fn traces(pair: &Pair<'_>, merged: &[Merged]) -> Markup {
                 @let panels: Vec<Panel> = columns.iter().filter_map(|(name, pen, keep, high)| {
                     both(pair.done, pair.without, name, *pen, (unit_of(name), *keep, *high))
                 }).collect();
-                (figure(lead.take().unwrap_or_default(), &caption(id, columns), &panels, &flags, to_s))
+                (figure(lead.take().unwrap_or_default(), &caption(id, columns), &panels, &flags, &time))
             }
             @for c in most_different(pair) {
                 @let panels: Vec<Panel> = panel_of(pair, c, 110.0).into_iter().collect();
-                (figure(html! {}, &upper_first(&name("signal", c.name)), &panels, &flags, to_s))
+                (figure(html! {}, &upper_first(&name("signal", c.name)), &panels, &flags, &time))
             }
         }
     }

@@ -461,6 +461,7 @@ key-marks = numbered markers above: actions and decisions
 traces-heading = Traces
 traces-none = Nothing was recorded.
 scale-days = days
+axis-rest = at rest for { $time }, cut short here
 scale-minutes = min:s
 flag-hand-over = car received
 flag-they-part = runs differ from here
