@@ -66,15 +66,19 @@ pub enum NoAct {
     Unknown {
         /// The word.
         act: String,
-        /// The acts that exist.
-        keys: Vec<String>,
+        /// The acts of the action file, in words that name them.
+        of_actions: Vec<String>,
+        /// Those of the scenario.
+        of_scenario: Vec<String>,
     },
     /// No such act may be left out under a closed lid.
     NotUnderLid {
         /// The word.
         act: String,
-        /// The acts that may be left out.
-        keys: Vec<String>,
+        /// The acts of the action file, in words that name them.
+        of_actions: Vec<String>,
+        /// Those of the scenario that may be left out.
+        of_scenario: Vec<String>,
     },
 }
 
@@ -103,10 +107,17 @@ pub fn named(
         (false, true) => Ok(Named { trainee: true, id: id.into() }),
         (true, true) => Err(NoAct::InBoth { act: id.into() }),
         (false, false) => {
-            let mut keys: Vec<String> = own.iter().chain(&hers).map(|id| (*id).to_owned()).collect();
-            keys.dedup();
+            let list = |file: &str, ids: &[&str], others: &[&str]| -> Vec<String> {
+                let word =
+                    |id: &&str| if others.contains(id) { format!("{file}:{id}") } else { (*id).into() };
+                ids.iter().map(word).collect()
+            };
+            let (of_actions, of_scenario) = (list("actions", &hers, &own), list("scenario", &own, &hers));
             let act = word.chars().filter(|c| !c.is_control()).take(64).collect();
-            Err(if lid_open { NoAct::Unknown { act, keys } } else { NoAct::NotUnderLid { act, keys } })
+            Err(match lid_open {
+                true => NoAct::Unknown { act, of_actions, of_scenario },
+                false => NoAct::NotUnderLid { act, of_actions, of_scenario },
+            })
         }
     }
 }

@@ -90,9 +90,17 @@ fn exact_names_of_acts() {
     assert_eq!(of("actions:start", false), Ok(Named { trainee: true, id: "start".into() }));
     assert_eq!(of("start", false), Err(NoAct::InBoth { act: "start".into() }));
     let fault = "throttle-cleaned".to_owned();
-    assert!(matches!(of("nothing", true), Err(NoAct::Unknown { keys, .. }) if keys.contains(&fault)));
+    assert!(
+        matches!(of("nothing", true), Err(NoAct::Unknown { of_scenario, .. }) if of_scenario.contains(&fault))
+    );
+    // a word that both files have is listed as it has to be written
+    let Err(NoAct::Unknown { of_actions, of_scenario, .. }) = of("nothing", true) else { panic!() };
+    assert!(of_actions.contains(&"actions:start".into()) && of_actions.contains(&"reset".into()));
+    assert!(of_scenario.contains(&"scenario:start".into()) && !of_scenario.contains(&"reset".into()));
     // what tells the fault is not there under a closed lid
-    assert!(matches!(of(&fault, false), Err(NoAct::NotUnderLid { keys, .. }) if !keys.contains(&fault)));
+    assert!(
+        matches!(of(&fault, false), Err(NoAct::NotUnderLid { of_scenario, .. }) if !of_scenario.contains(&fault))
+    );
     assert_eq!(of("throttle-cleaned", true), Ok(Named { trainee: false, id: "throttle-cleaned".into() }));
 }
 

@@ -189,8 +189,10 @@ mistake-short-key = a key must have { $least } bytes or more ({ $given } given)
 ## Sessions
 
 no-act-in-both = both files have an action `{ $act }`: write `scenario:{ $act }` or `actions:{ $act }`
-no-act-unknown = there is no action `{ $act }`; the actions are { $keys }
-no-act-not-under-lid = there is no action `{ $act }` that may be left out while true values are hidden; the actions are { $keys }
+no-act-unknown = there is no action `{ $act }`; { $acts }
+no-act-not-under-lid = there is no action `{ $act }` that may be left out while true values are hidden; { $acts }
+no-act-of-both = the action file has { $own }; the scenario has { $scenario }
+no-act-of-scenario = the scenario has { $scenario }
 
 session-no-thread = the system cannot start a thread for the bench
 trainee-unsealed = { $trainee }, class seed { $seed } (unsealed)

@@ -52,7 +52,22 @@ pub fn reason(why: &Reason) -> String {
 
 /// Why a word names no act.
 pub fn no_act(why: &NoAct) -> String {
-    sentence("no-act", why)
+    let lists = |of_actions: &[String], of_scenario: &[String]| {
+        let (own, scenario) = (of_actions.join(", "), of_scenario.join(", "));
+        match of_actions {
+            [] => say!("no-act-of-scenario", scenario = scenario),
+            _ => say!("no-act-of-both", own = own, scenario = scenario),
+        }
+    };
+    match why {
+        NoAct::InBoth { act } => say!("no-act-in-both", act = act.as_str()),
+        NoAct::Unknown { act, of_actions, of_scenario } => {
+            say!("no-act-unknown", act = act.as_str(), acts = lists(of_actions, of_scenario))
+        }
+        NoAct::NotUnderLid { act, of_actions, of_scenario } => {
+            say!("no-act-not-under-lid", act = act.as_str(), acts = lists(of_actions, of_scenario))
+        }
+    }
 }
 
 /// The type of a value.
