@@ -8,7 +8,7 @@ use super::results::{Results, grade_json, judged_json};
 use super::{Error, Files, NotKept, Options, Progress, Run, Sort, VERSION, bytes_of, shown};
 use crate::bench::record::{Entry, hash_of_text};
 use crate::report::{entry_words, who_words};
-use crate::scenario::Lid;
+use crate::scenario::{Lid, Who};
 use crate::session::logbook::{Logbook, Unfit};
 use crate::session::replay::Outcome;
 use crate::session::verdict::{Answer, Reason, Verdict};
@@ -193,14 +193,19 @@ fn run_again(
     }
 }
 
-/// The scenario with the hash in the logbook, among those given and those that ship.
-fn find_scenario(book: &Logbook, given: &[Origin]) -> Result<Loaded, Early> {
-    let who = book.who.as_ref();
-    if let Some(origin) = given.iter().find(|o| hash_of_text(&o.text()) == book.scenario.hash) {
-        return Ok(origin.read(who)?);
+/// The scenario with this hash, among those given and those that ship; none if it is among neither.
+pub(super) fn of_hash(hash: &str, given: &[Origin], who: Option<&Who>) -> Result<Option<Loaded>, Error> {
+    if let Some(origin) = given.iter().find(|o| hash_of_text(&o.text()) == hash) {
+        return origin.read(who).map(Some);
     }
-    if let Some(s) = store::SCENARIOS.iter().find(|s| hash_of_text(s.text) == book.scenario.hash) {
-        return Ok(read_scenario(s.id, s.text.as_bytes(), None, who, &[])?);
+    let shipped = store::SCENARIOS.iter().find(|s| hash_of_text(s.text) == hash);
+    shipped.map(|s| read_scenario(s.id, s.text.as_bytes(), None, who, &[])).transpose()
+}
+
+/// The scenario with the hash in the logbook.
+fn find_scenario(book: &Logbook, given: &[Origin]) -> Result<Loaded, Early> {
+    if let Some(loaded) = of_hash(&book.scenario.hash, given, book.who.as_ref())? {
+        return Ok(loaded);
     }
     let why = match given {
         [] => Reason::GiveScenario,

@@ -6,7 +6,7 @@
 //! A verdict is *consistent*, *altered*, *other version*, or *not judged* if the file is no logbook or its scenario
 //! is not available; a verdict of *not judged* says nothing about who changed what.
 
-use super::replay::{Came, How, judge};
+use super::replay::{Came, How, judge, of_hash};
 use super::results::{acts_as_solution, page_checked};
 use super::trainee::key;
 use super::{Error, Files, NotKept, Progress, Run, Sort, Unread, VERSION};
@@ -239,6 +239,7 @@ pub fn verify(
             look(files, f)
         })
         .collect();
+    rubric_fits(&by.how, &looks)?;
     let same = same_attempts(&looks);
     let like = same_acts(&looks);
     // a text handed in twice is run only once
@@ -275,6 +276,24 @@ pub fn verify(
         all.places.push(k);
     }
     Ok(all)
+}
+
+/// A rubric that fits no scenario of these logbooks is refused once: otherwise each of them would remain unjudged for
+/// the same reason. One that fits some of them is reported at the others.
+fn rubric_fits(how: &How, looks: &[Result<Look, String>]) -> Result<(), Error> {
+    let Some(rows) = &how.rubric else { return Ok(()) };
+    let claimed = looks.iter().flatten().filter_map(|l| Some(l.claims.scenario.as_ref()?.hash.as_str()));
+    let mut unfit = None;
+    for hash in claimed.collect::<BTreeSet<_>>() {
+        // a scenario that cannot be read is reported at its logbook
+        let Ok(Some(loaded)) = of_hash(hash, &how.scenarios, None) else { continue };
+        // whether the reader may see truth depends on each logbook
+        match rows.over(&loaded, true) {
+            Ok(_) => return Ok(()),
+            Err(why) => unfit = unfit.or(Some(why)),
+        }
+    }
+    unfit.map_or(Ok(()), Err)
 }
 
 /// What is read of a file before it is run: enough to find duplicate attempts.

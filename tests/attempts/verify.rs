@@ -5,7 +5,7 @@
     reason = "logbooks are written, changed and read; a program is given time to begin"
 )]
 
-use crate::bay::program::{self, changed, command, ends, go, with_sum};
+use crate::bay::program::{self, changed, command, ends, err, go, with_sum};
 use idlewright::bench::record;
 use idlewright::store;
 use serde_json::Value;
@@ -513,6 +513,17 @@ fn trips_trouble_with_the_command() {
         assert!(ends(&o, code).is_empty(), "{args:?}");
         assert!(!o.stderr.is_empty());
     }
+}
+
+/// A row that changes none and adds none fits no scenario that was handed in: told once, before anything is replayed.
+#[test]
+fn bug_a_misspelt_row_of_a_rubric_was_told_at_each_logbook() {
+    let [one, two, _] = handed_in();
+    let rubric = "schema = 1\n[[row]]\nid = \"prof\"\npoints = 5\n";
+    let dir = with_files("misspelt", &[("a.jsonl", one), ("b.jsonl", two), ("r.toml", rubric)]);
+    let o = go(&dir, &["verify", ".", "--scenario", "own.toml", "--rubric", "r.toml"]);
+    assert!(ends(&o, 2).is_empty(), "no table");
+    assert_eq!(err(&o).matches("r.toml:2:1").count(), 1, "{}", err(&o));
 }
 
 /// Ctrl-C ends it, with its own code and without a half-told table.
