@@ -541,7 +541,8 @@ fn mended(judge: Judge, f: &Judged<'_>) -> Option<(f64, Vec<Finding>)> {
     let mut findings: Vec<Finding> = match f.lid_open {
         true => now.into_iter().map(|x| Finding { found: Found::NotWhole(x.clone()), met: false }).collect(),
         false if now.is_empty() => Vec::new(),
-        false => vec![Finding { found: Found::NotWholeKept, met: false }],
+        false if parts_too => vec![Finding { found: Found::NotWholeKept, met: false }],
+        false => vec![Finding { found: Found::LearnedWrongKept, met: false }],
     };
     if findings.is_empty() {
         let found = if parts_too { Found::Whole } else { Found::LearnedRight };

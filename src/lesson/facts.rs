@@ -24,6 +24,8 @@ pub enum Found {
     NotWhole(NotWhole),
     /// The car still has a fault, under a closed lid.
     NotWholeKept,
+    /// A learned value still does not match the fitted parts, under a closed lid.
+    LearnedWrongKept,
     /// A fault that was present at hand-over still is, so that no repair can be proven.
     NotMended,
     /// The engine was started again after the last change.

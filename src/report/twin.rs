@@ -249,7 +249,8 @@ fn not_whole(pair: &Pair<'_>, wrong: Option<[&[NotWhole]; 2]>) -> Option<String>
             _ => Some(say!("without-other-wrong", wrong = y.join("; "), done = x.join("; "))),
         };
     }
-    let whole = |g: &Grade| !g.rows.iter().flat_map(|r| &r.findings).any(|f| f.found == Found::NotWholeKept);
+    let kept = |f: &Found| matches!(f, Found::NotWholeKept | Found::LearnedWrongKept);
+    let whole = |g: &Grade| !g.rows.iter().flat_map(|r| &r.findings).any(|f| kept(&f.found));
     match (whole(done), whole(without)) {
         (true, false) => Some(say("without-not-whole")),
         (false, true) => Some(say("without-whole")),

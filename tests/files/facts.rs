@@ -365,6 +365,7 @@ fn found() -> Vec<Found> {
         Found::Whole,
         Found::LearnedRight,
         Found::NotWholeKept,
+        Found::LearnedWrongKept,
         Found::NotMended,
         Found::ProofStarted,
         Found::ProofNotStarted,

@@ -5,6 +5,7 @@ found-job-open = counts only if the job is passed
 found-whole = nothing is wrong with the car any more
 found-learned-right = every learned value suits the fitted parts
 found-not-whole-kept = something on the car is still not right; visible when true values are shown
+found-learned-wrong-kept = a learned value still does not suit the fitted parts; visible when true values are shown
 found-not-mended = what was wrong has not been put right, so there is no repair to verify
 found-proof-started = engine started again after the last change
 found-proof-not-started = engine not started again since the last change
