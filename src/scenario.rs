@@ -41,7 +41,7 @@ use crate::catalogue::cautions::Caution;
 pub(crate) use crate::scenario::acts::MOST_A_DAY_MIN;
 use crate::scenario::acts::read_acts;
 use crate::scenario::paths::find;
-use crate::scenario::read::{check_schema, first_error, read_about, read_expects, read_run_only, read_setup};
+use crate::scenario::read::{check_schema, no_error, read_about, read_expects, read_run_only, read_setup};
 use crate::scenario::source::{Source, Tab, utf8};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -65,7 +65,7 @@ pub const MAX_CYLINDER: u8 = 8;
 /// Most banks that any car may have.
 pub const MAX_BANK: u8 = 2;
 
-/// The first thing wrong with a file.
+/// What is wrong with a file: its first mistake, with the others that were found.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ScenarioError {
     /// The file, as the caller named it.
@@ -78,6 +78,8 @@ pub struct ScenarioError {
     pub mistake: Box<Mistake>,
     /// The nearest valid word, if one is near.
     pub help: Option<String>,
+    /// Mistakes further down, in the order of their places: one of each table at most.
+    pub more: Vec<ScenarioError>,
 }
 
 impl ScenarioError {
@@ -89,15 +91,44 @@ impl ScenarioError {
             column: place.column,
             mistake: Box::new(mistake),
             help,
+            more: Vec::new(),
         }
     }
+    /// Several as one, in the order of their places; none of none.
+    pub(crate) fn all(errors: impl IntoIterator<Item = Self>) -> Option<Self> {
+        let mut all: Vec<Self> = Vec::new();
+        for mut e in errors {
+            let more = std::mem::take(&mut e.more);
+            all.extend([e].into_iter().chain(more));
+        }
+        all.sort_by_key(|e| (e.line, e.column));
+        all.dedup();
+        let mut all = all.into_iter();
+        let first = all.next()?;
+        Some(Self { more: all.collect(), ..first })
+    }
+}
+
+/// What was read of several places, or all that is wrong there.
+pub(crate) fn gather<T>(
+    read: impl IntoIterator<Item = Result<T, ScenarioError>>,
+) -> Result<Vec<T>, ScenarioError> {
+    let (mut good, mut wrong) = (Vec::new(), Vec::new());
+    for one in read {
+        match one {
+            Ok(one) => good.push(one),
+            Err(why) => wrong.push(why),
+        }
+    }
+    ScenarioError::all(wrong).map_or(Ok(good), Err)
 }
 
 /// For who works on the program: a person reads the sentence that the words room makes of the mistake.
 impl fmt::Display for ScenarioError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let ScenarioError { file, line, column, mistake, help } = self;
-        write!(f, "{file}:{line}:{column}: {mistake:?}, {help:?}")
+        let ScenarioError { file, line, column, mistake, help, more } = self;
+        write!(f, "{file}:{line}:{column}: {mistake:?}, {help:?}")?;
+        more.iter().try_for_each(|e| write!(f, "; {e}"))
     }
 }
 
@@ -473,14 +504,16 @@ pub fn parse_scenario_over(
     let acts = read_acts(&top);
     let expects = read_expects(&top);
     let plan = top.get("lesson").map(|item| plan::read_plan(&item.table("[lesson]")?)).transpose();
-    first_error(&[
-        unknown.as_ref().err(),
-        about.as_ref().and_then(|r| r.as_ref().err()),
-        setup.as_ref().and_then(|r| r.as_ref().err()),
-        acts.as_ref().err(),
-        expects.as_ref().err(),
-        plan.as_ref().err(),
-    ])?;
+    no_error(
+        &unknown,
+        &[
+            about.as_ref().and_then(|r| r.as_ref().err()),
+            setup.as_ref().and_then(|r| r.as_ref().err()),
+            acts.as_ref().err(),
+            expects.as_ref().err(),
+            plan.as_ref().err(),
+        ],
+    )?;
     let about = about.ok_or_else(|| source.missing("[about]"))??;
     let (mut setup, run_s, places) = setup.ok_or_else(|| source.missing("[setup]"))??;
     setup.seed = vary.seed().unwrap_or(setup.seed);
@@ -506,13 +539,15 @@ pub fn parse_actions_for(bytes: &[u8], file: &str, vary: &Vary) -> Result<Action
     let run_s = read_run_only(&top);
     let acts = read_acts(&top);
     let expects = read_expects(&top);
-    first_error(&[
-        unknown.as_ref().err(),
-        about.as_ref().and_then(|r| r.as_ref().err()),
-        run_s.as_ref().err(),
-        acts.as_ref().err(),
-        expects.as_ref().err(),
-    ])?;
+    no_error(
+        &unknown,
+        &[
+            about.as_ref().and_then(|r| r.as_ref().err()),
+            run_s.as_ref().err(),
+            acts.as_ref().err(),
+            expects.as_ref().err(),
+        ],
+    )?;
     let about = about.ok_or_else(|| source.missing("[about]"))??;
     let names = source.raws.first_key_value().map(|(at, raw)| (source.place(*at), raw.clone()));
     Ok(ActionFile { about, run_s: run_s?, acts: acts?, expects: expects?, names })

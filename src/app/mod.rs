@@ -70,11 +70,27 @@ pub struct Wrong {
     pub rule: String,
     /// The nearest valid word, if one is near.
     pub help: Option<String>,
+    /// What else is wrong with that file.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub more: Vec<Wrong>,
 }
+
+/// Most mistakes of a file that are told at a time.
+const MOST_TOLD: usize = 20;
 
 impl Wrong {
     fn of(file: &str, rule: impl Into<String>) -> Self {
-        Self { file: file.into(), place: None, mistake: None, rule: rule.into(), help: None }
+        let rule = rule.into();
+        Self { file: file.into(), place: None, mistake: None, rule, help: None, more: Vec::new() }
+    }
+}
+
+impl From<ScenarioError> for Wrong {
+    fn from(e: ScenarioError) -> Self {
+        let place = Some((e.line, e.column));
+        let (rule, mistake) = (facts::mistake(&e.mistake), Some(e.mistake));
+        let more = e.more.into_iter().map(Wrong::from).collect();
+        Self { file: e.file, place, mistake, rule, help: e.help, more }
     }
 }
 
@@ -86,9 +102,13 @@ impl std::fmt::Display for Wrong {
             (file, None) => write!(f, "{file}: ")?,
         }
         f.write_str(&self.rule)?;
-        match &self.help {
-            Some(word) => f.write_str(&say!("app-did-you-mean", word = word.as_str())),
-            None => Ok(()),
+        if let Some(word) = &self.help {
+            f.write_str(&say!("app-did-you-mean", word = word.as_str()))?;
+        }
+        self.more.iter().take(MOST_TOLD - 1).try_for_each(|also| write!(f, "\n{also}"))?;
+        match self.more.len().saturating_sub(MOST_TOLD - 1) {
+            0 => Ok(()),
+            left => write!(f, "\n{}", say!("app-more-mistakes", left = left as u32)),
         }
     }
 }
@@ -128,9 +148,7 @@ impl Error {
 
 impl From<ScenarioError> for Error {
     fn from(e: ScenarioError) -> Self {
-        let place = Some((e.line, e.column));
-        let (rule, mistake) = (facts::mistake(&e.mistake), Some(e.mistake));
-        Self::Input(Wrong { file: e.file, place, mistake, rule, help: e.help })
+        Self::Input(e.into())
     }
 }
 

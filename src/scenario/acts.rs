@@ -13,7 +13,7 @@ use crate::scenario::measure::{read_tool, read_watch};
 use crate::scenario::parts::{read_ill, read_part};
 use crate::scenario::read::read_condition;
 use crate::scenario::source::{Checked, Item, Tab, shown};
-use crate::scenario::{Act, MAX_ACTS, MAX_CYLINDER, Mistake, Timing, Type};
+use crate::scenario::{Act, MAX_ACTS, MAX_CYLINDER, Mistake, Timing, Type, gather};
 use crate::units;
 use std::collections::BTreeMap;
 use toml::de::DeValue;
@@ -22,54 +22,55 @@ use toml::de::DeValue;
 const TIME_SLACK_S: f64 = 1e-6;
 
 pub(super) fn read_acts(top: &Tab<'_>) -> Checked<Vec<Act>> {
-    let mut acts = Vec::new();
     let mut lines: BTreeMap<String, usize> = BTreeMap::new();
     // The earliest time at which the next act can take place, as far as the file alone shows.
     let mut earliest_s = 0.0;
-    for tab in top.tables("act", "[[act]]", MAX_ACTS)? {
-        tab.only(&[&["id", "at_s", "after_s", "when", "timeout_s"], keys().as_slice()].concat())?;
-        let id = tab.need("id")?;
-        let name = id.word(true)?;
-        let place = tab.source.place(tab.at);
-        if let Some(line) = lines.insert(name.clone(), place.line) {
-            return id.fail(Mistake::TwiceSince { what: "[[act]]".to_owned(), given: shown(&name), line });
-        }
-        let time = tab.one_of(&["at_s", "after_s", "when"])?;
-        if time.key != "when" {
-            tab.go_with(&["timeout_s"], &["when"])?;
-        }
-        let timing = match time.key {
-            "when" => {
-                let condition = read_condition(&time)?;
-                let limit = tab.need("timeout_s")?;
-                let timeout_s = limit.within(&units::TIME_S)?;
-                if timeout_s <= 0.0 {
-                    return limit.fail(Mistake::NotPositive { key: limit.name(), given: timeout_s });
-                }
-                Timing::When { condition, timeout_s }
-            }
-            "after_s" => {
-                let after_s = time.within(&units::TIME_S)?;
-                earliest_s += after_s;
-                Timing::After(after_s)
-            }
-            _ => {
-                let at_s = time.within(&units::TIME_S)?;
-                if at_s < earliest_s - TIME_SLACK_S {
-                    return time.fail(Mistake::TimeFalls { earliest: earliest_s, given: at_s });
-                }
-                earliest_s = at_s;
-                Timing::At(at_s)
-            }
-        };
-        let (hand, wait_s) = read_hand(&tab)?;
-        // other acts may take place while the car is driven
-        if hand == Action::Wait {
-            earliest_s += wait_s;
-        }
-        acts.push(Act { id: name, timing, hand, wait_s, place, drawn: tab.drawn() });
+    let tables = top.tables("act", "[[act]]", MAX_ACTS)?;
+    gather(tables.iter().map(|tab| read_act(tab, &mut lines, &mut earliest_s)))
+}
+
+fn read_act(tab: &Tab<'_>, lines: &mut BTreeMap<String, usize>, earliest_s: &mut f64) -> Checked<Act> {
+    tab.only(&[&["id", "at_s", "after_s", "when", "timeout_s"], keys().as_slice()].concat())?;
+    let id = tab.need("id")?;
+    let name = id.word(true)?;
+    let place = tab.source.place(tab.at);
+    if let Some(line) = lines.insert(name.clone(), place.line) {
+        return id.fail(Mistake::TwiceSince { what: "[[act]]".to_owned(), given: shown(&name), line });
     }
-    Ok(acts)
+    let time = tab.one_of(&["at_s", "after_s", "when"])?;
+    if time.key != "when" {
+        tab.go_with(&["timeout_s"], &["when"])?;
+    }
+    let timing = match time.key {
+        "when" => {
+            let condition = read_condition(&time)?;
+            let limit = tab.need("timeout_s")?;
+            let timeout_s = limit.within(&units::TIME_S)?;
+            if timeout_s <= 0.0 {
+                return limit.fail(Mistake::NotPositive { key: limit.name(), given: timeout_s });
+            }
+            Timing::When { condition, timeout_s }
+        }
+        "after_s" => {
+            let after_s = time.within(&units::TIME_S)?;
+            *earliest_s += after_s;
+            Timing::After(after_s)
+        }
+        _ => {
+            let at_s = time.within(&units::TIME_S)?;
+            if at_s < *earliest_s - TIME_SLACK_S {
+                return time.fail(Mistake::TimeFalls { earliest: *earliest_s, given: at_s });
+            }
+            *earliest_s = at_s;
+            Timing::At(at_s)
+        }
+    };
+    let (hand, wait_s) = read_hand(tab)?;
+    // other acts may take place while the car is driven
+    if hand == Action::Wait {
+        *earliest_s += wait_s;
+    }
+    Ok(Act { id: name, timing, hand, wait_s, place, drawn: tab.drawn() })
 }
 
 /// The act, and the time that it lets pass \[s\].

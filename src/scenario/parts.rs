@@ -5,23 +5,21 @@
 use crate::bench::action::{Ill, PartChoice, PartKind, Sensor, Wire};
 use crate::catalogue::parts::{Fault, Place as Stands, Says};
 use crate::scenario::source::{Checked, Item, MAX_WORD, Tab, shown};
-use crate::scenario::{MAX_ACTS, MAX_BANK, MAX_CYLINDER, Mistake, Place};
+use crate::scenario::{MAX_ACTS, MAX_BANK, MAX_CYLINDER, Mistake, Place, gather};
 use crate::units;
 use std::collections::BTreeMap;
 
 /// The parts that are not simply new, each with its place in the file.
 pub(super) fn read_parts(tab: &Tab<'_>) -> Checked<Vec<(Place, PartChoice)>> {
-    let mut parts = Vec::new();
     let mut lines = BTreeMap::new();
-    for part in tab.tables("part", "[[setup.part]]", MAX_ACTS)? {
+    gather(tab.tables("part", "[[setup.part]]", MAX_ACTS)?.into_iter().map(|part| {
         let choice = read_part(&part)?;
         let place = part.source.place(part.at);
-        if let Some(line) = lines.insert(choice.kind, place.line) {
-            return part.fail(Mistake::PartTwice { line });
+        match lines.insert(choice.kind, place.line) {
+            Some(line) => part.fail(Mistake::PartTwice { line }),
+            None => Ok((place, choice)),
         }
-        parts.push((place, choice));
-    }
-    Ok(parts)
+    }))
 }
 
 /// A part as it is to be fitted.
@@ -126,14 +124,14 @@ pub(super) fn read_ill(tab: &Tab<'_>) -> Checked<(Sensor, Ill)> {
 
 /// The sensors that are not as they should be.
 pub(super) fn read_ills(tab: &Tab<'_>) -> Checked<Vec<(Place, (Sensor, Ill))>> {
-    let mut ills: Vec<(Place, (Sensor, Ill))> = Vec::new();
-    for tab in tab.tables("sensor", "[[setup.sensor]]", MAX_ACTS)? {
+    let mut known: Vec<Sensor> = Vec::new();
+    gather(tab.tables("sensor", "[[setup.sensor]]", MAX_ACTS)?.into_iter().map(|tab| {
         let (sensor, ill) = read_ill(&tab)?;
-        if ills.iter().any(|(_, (other, _))| *other == sensor) {
-            return tab
-                .fail(Mistake::Twice { what: "[[setup.sensor]]".to_owned(), given: shown(sensor.name()) });
+        if known.contains(&sensor) {
+            let what = "[[setup.sensor]]".to_owned();
+            return tab.fail(Mistake::Twice { what, given: shown(sensor.name()) });
         }
-        ills.push((tab.source.place(tab.at), (sensor, ill)));
-    }
-    Ok(ills)
+        known.push(sensor);
+        Ok((tab.source.place(tab.at), (sensor, ill)))
+    }))
 }

@@ -166,10 +166,11 @@ fn check_uses(
     codes: &[&str],
 ) -> Result<(), ScenarioError> {
     uses.sort_by_key(|(place, ..)| *place);
-    uses.into_iter().try_for_each(|(place, path, wanted)| {
-        check_path(path, wanted, sample, codes)
-            .map_err(|(mistake, help)| ScenarioError::at(file, place, *mistake, help))
-    })
+    let wrong = uses.into_iter().filter_map(|(place, path, wanted)| {
+        let (mistake, help) = check_path(path, wanted, sample, codes).err()?;
+        Some(ScenarioError::at(file, place, *mistake, help))
+    });
+    ScenarioError::all(wrong).map_or(Ok(()), Err)
 }
 
 /// The broken rule and the nearest valid path.

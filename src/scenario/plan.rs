@@ -11,7 +11,7 @@ use crate::bench::action::Said;
 use crate::scenario::acts::{read_acts, read_said};
 use crate::scenario::read::{check_path_form, check_schema, read_rule};
 use crate::scenario::source::{Checked, Item, Source, Tab, shown};
-use crate::scenario::{Act, Mistake, Place, Rule, ScenarioError, paths};
+use crate::scenario::{Act, Mistake, Place, Rule, ScenarioError, gather, paths};
 use crate::units;
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -254,25 +254,22 @@ pub(super) fn read_plan(tab: &Tab<'_>) -> Checked<Plan> {
     tab.only(&["minutes", "money", "needed_parts", "stated_before", "hide", "cause", "ask", "check", "row"])?;
     let causes = tab.tables("cause", "[[lesson.cause]]", MOST)?;
     distinct(&causes, "[[lesson.cause]]")?;
-    let causes = causes
-        .iter()
-        .map(|t| {
-            t.only(&["id", "says", "right"])?;
-            Ok(Cause {
-                id: t.need("id")?.word(true)?,
-                says: shown_before(&t.need("says")?, false)?,
-                right: t.get("right").map_or(Ok(false), |i| i.flag())?,
-            })
+    let causes = gather(causes.iter().map(|t| {
+        t.only(&["id", "says", "right"])?;
+        Ok(Cause {
+            id: t.need("id")?.word(true)?,
+            says: shown_before(&t.need("says")?, false)?,
+            right: t.get("right").map_or(Ok(false), |i| i.flag())?,
         })
-        .collect::<Checked<Vec<_>>>()?;
+    }))?;
     if !causes.is_empty() && !causes.iter().any(|c| c.right) {
         return tab.fail(Mistake::NoRightCause);
     }
     let asks = tab.tables("ask", "[[lesson.ask]]", MOST)?;
     distinct(&asks, "[[lesson.ask]]")?;
-    let asks = asks.iter().map(read_ask).collect::<Checked<Vec<_>>>()?;
+    let asks = gather(asks.iter().map(read_ask))?;
     let checks = tab.tables("check", "[[lesson.check]]", MOST)?;
-    let checks = checks.iter().map(|t| read_check(t, None)).collect::<Checked<Vec<_>>>()?;
+    let checks = gather(checks.iter().map(|t| read_check(t, None)))?;
     let rows = read_rows(tab, "[[lesson.row]]")?;
     let mut hides = Hides::default();
     for item in tab.get("hide").map_or(Ok(Vec::new()), |i| i.list())? {
@@ -506,14 +503,14 @@ fn read_check(tab: &Tab<'_>, row: Option<&str>) -> Checked<Check> {
 fn read_rows(tab: &Tab<'_>, name: &'static str) -> Checked<Vec<RowPlan>> {
     let rows = tab.tables("row", name, MOST)?;
     distinct(&rows, name)?;
-    rows.iter().map(read_row).collect()
+    gather(rows.iter().map(read_row))
 }
 
 fn read_row(tab: &Tab<'_>) -> Checked<RowPlan> {
     tab.only(&["id", "says", "points", "task", "closes", "judge", "stated_before", "check"])?;
     let id = tab.need("id")?.word(true)?;
     let checks = tab.tables("check", "[[row.check]]", MOST)?;
-    let checks = checks.iter().map(|t| read_check(t, Some(&id))).collect::<Checked<Vec<_>>>()?;
+    let checks = gather(checks.iter().map(|t| read_check(t, Some(&id))))?;
     Ok(RowPlan {
         says: tab.get("says").map(|i| i.prose(false)).transpose()?,
         points: tab.range("points", &units::POINTS)?,

@@ -11,16 +11,21 @@ use crate::scenario::parts::{read_ills, read_parts};
 use crate::scenario::source::{Checked, Item, Tab, is_word, nearest, owned, shown};
 use crate::scenario::{
     About, At, Condition, Expect, Lid, MAX_CONDITIONING_MIN, MAX_EXPECTS, MAX_STRETCHES, Mistake, Op,
-    OwnCaution, Rule, SCHEMA, ScenarioError, SetupPlaces, Type, Unfilled,
+    OwnCaution, Rule, SCHEMA, ScenarioError, SetupPlaces, Type, Unfilled, gather,
 };
 use crate::units;
 use serde_json::Value;
 use toml::de::DeValue;
 
-/// The error that comes first in the file, if there is one.
-pub(super) fn first_error(errors: &[Option<&ScenarioError>]) -> Checked<()> {
-    let first = errors.iter().flatten().min_by_key(|e| (e.line, e.column));
-    first.map_or(Ok(()), |e| Err((*e).clone()))
+/// All errors of the parts of a file as one, if there are any; beside a table that the file does not have only the first
+/// of them, since the others may follow from its name.
+pub(super) fn no_error(unknown: &Checked<()>, errors: &[Option<&ScenarioError>]) -> Checked<()> {
+    let all = errors.iter().copied().flatten().chain(unknown.as_ref().err()).cloned();
+    match ScenarioError::all(all) {
+        None => Ok(()),
+        Some(first) if unknown.is_err() => Err(ScenarioError { more: Vec::new(), ..first }),
+        Some(all) => Err(all),
+    }
 }
 
 pub(super) fn check_schema(top: &Tab<'_>) -> Checked<()> {
@@ -104,19 +109,22 @@ pub(super) fn read_setup(
         "sensor",
         "conditioning",
     ])?;
-    // Tables below [setup] may come in any order: the earliest error is reported.
+    // Tables below [setup] may come in any order
     let plain = read_setup_plain(tab, car_text);
     let weather = read_weather(tab);
     let parts = read_parts(tab);
     let ills = read_ills(tab);
     let conditioning = read_conditioning(tab);
-    first_error(&[
-        plain.as_ref().err(),
-        weather.as_ref().err(),
-        parts.as_ref().err(),
-        ills.as_ref().err(),
-        conditioning.as_ref().err(),
-    ])?;
+    no_error(
+        &Ok(()),
+        &[
+            plain.as_ref().err(),
+            weather.as_ref().err(),
+            parts.as_ref().err(),
+            ills.as_ref().err(),
+            conditioning.as_ref().err(),
+        ],
+    )?;
     let (mut setup, run_s, coolant_c) = plain?;
     setup.weather = weather?;
     setup.coolant_c = coolant_c.unwrap_or(setup.weather.ambient_c);
@@ -292,7 +300,7 @@ pub(super) fn read_condition(item: &Item<'_>) -> Checked<Condition> {
 }
 
 pub(super) fn read_expects(top: &Tab<'_>) -> Checked<Vec<Expect>> {
-    top.tables("expect", "[[expect]]", MAX_EXPECTS)?.iter().map(read_expect).collect()
+    gather(top.tables("expect", "[[expect]]", MAX_EXPECTS)?.iter().map(read_expect))
 }
 
 fn read_expect(tab: &Tab<'_>) -> Checked<Expect> {

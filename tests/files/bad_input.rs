@@ -1228,6 +1228,28 @@ fn trips_every_rule_of_an_action_file() {
     }
 }
 
+/// Who writes a file sees the mistakes of all its tables at once, in the order of their lines; a long list is cut short.
+#[test]
+fn exact_every_table_tells_its_first_mistake() {
+    let broken = format!("{ACTIONS}{}", "[[act]]\nid = \"one\"\nat = 1\n[[expect]]\nat = \"ende\"\n");
+    let error = actions(&broken).expect_err("two mistakes");
+    let told = Told::from(error.clone()).to_string();
+    assert_eq!(error.more.len(), 1, "{told}");
+    assert!(error.line < error.more[0].line, "{told}");
+    assert_eq!(told.lines().count(), 2, "{told}");
+    assert!(told.lines().all(|l| l.starts_with(&error.file)), "{told}");
+    let many: String = (0..30).map(|k| format!("[[act]]\nid = \"x{k}\"\nat = 1\n")).collect();
+    let told = Told::from(actions(&format!("{ACTIONS}{many}")).expect_err("thirty")).to_string();
+    assert_eq!(told.lines().count(), 21, "{told}");
+    assert!(told.ends_with("and 10 more mistakes"), "{told}");
+    // paths as well
+    let path =
+        |k: u8| format!("[[expect]]\nat = \"end\"\nwhat = \"live.nothing_{k}\"\nmin = 1\nwhy = \"w\"\n");
+    let file = actions(&format!("{ACTIONS}{}{}", path(1), path(2))).expect("it reads");
+    let error = file.check_paths(FILE, &sample(), &["P0507"]).expect_err("no such values");
+    assert_eq!(error.more.len(), 1, "{error}");
+}
+
 #[test]
 fn exact_errors_read_as_one_line_with_place_and_nearest_word() {
     let told = |from, to| Told::from(scenario(&with(SCENARIO, from, to)).unwrap_err()).to_string();
@@ -1570,7 +1592,7 @@ fn exact_expectations_are_judged_with_the_value_found() {
     assert_eq!(judge("what = \"idle.gate\"\nmin = 1"), (false, json!("open")));
 }
 
-/// Whatever comes in: no panic, and an error is one line about a place in the file.
+/// Whatever comes in: no panic, and each error is one line about a place in the file.
 fn survives(bytes: &[u8]) {
     let results = [
         parse_scenario_bytes(bytes, FILE, &mut |_| Ok(String::new())).err(),
@@ -1578,8 +1600,14 @@ fn survives(bytes: &[u8]) {
     ];
     let lines = bytes.iter().filter(|b| **b == b'\n').count() + 1;
     for error in results.into_iter().flatten() {
-        assert!((1..=lines).contains(&error.line) && error.column >= 1, "{error:?}");
-        assert!(!Told::from(error.clone()).to_string().chars().any(char::is_control), "{error:?}");
+        let all: Vec<&ScenarioError> = std::iter::once(&error).chain(&error.more).collect();
+        for e in &all {
+            assert!((1..=lines).contains(&e.line) && e.column >= 1, "{error:?}");
+        }
+        assert!(all.is_sorted_by_key(|e| (e.line, e.column)), "{error:?}");
+        let told = Told::from(error.clone()).to_string();
+        assert_eq!(told.lines().count(), all.len().min(21), "{told:?}");
+        assert!(!told.lines().any(|l| l.chars().any(char::is_control)), "{told:?}");
     }
     if let Ok(file) = parse_actions_bytes(bytes, FILE) {
         let _ = file.check_paths(FILE, &sample(), &["P0171"]);

@@ -2,6 +2,11 @@
 
 ## The application room: what is wrong with files and attempts
 
+app-more-mistakes =
+    { $left ->
+        [one] and one more mistake
+       *[other] and { $left } more mistakes
+    }
 app-did-you-mean = ; did you mean "{ $word }"?
 app-stopped = stopped
 app-no-such-file = there is no such file
