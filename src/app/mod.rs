@@ -71,8 +71,7 @@ pub struct Wrong {
     /// The nearest valid word, if one is near.
     pub help: Option<String>,
     /// What else is wrong with that file.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub more: Vec<Wrong>,
+    pub more: Box<[Wrong]>,
 }
 
 /// Most mistakes of a file that are told at a time.
@@ -81,7 +80,7 @@ const MOST_TOLD: usize = 20;
 impl Wrong {
     fn of(file: &str, rule: impl Into<String>) -> Self {
         let rule = rule.into();
-        Self { file: file.into(), place: None, mistake: None, rule, help: None, more: Vec::new() }
+        Self { file: file.into(), place: None, mistake: None, rule, help: None, more: Box::default() }
     }
 }
 
