@@ -10,8 +10,8 @@ use super::trainee::Trainee;
 use super::{Error, Files, NotKept, Options, Progress, Run, Stretch, VERSION, Wrong, shown};
 use crate::lesson::Rubric;
 use crate::report;
-use crate::scenario::{Answers, Scenario};
-use crate::session::twin::{Named, Twin, named};
+use crate::scenario::{Answers, Scenario, nearest};
+use crate::session::twin::{Named, NoAct, Twin, named};
 use crate::session::{self, Session};
 use crate::store;
 use crate::words::{facts, say};
@@ -119,8 +119,16 @@ impl Attempt {
         let mut all: Vec<Named> = Vec::new();
         for word in words {
             let hands = self.hands.as_ref().map(|h| &h.actions);
-            let act = named(word, &self.loaded.scenario, hands, self.lid_open)
-                .map_err(|why| Error::of(&self.file, facts::no_act(&why)))?;
+            let act = named(word, &self.loaded.scenario, hands, self.lid_open).map_err(|why| {
+                let help = match &why {
+                    NoAct::InBoth { .. } => None,
+                    NoAct::Unknown { of_actions, of_scenario, .. }
+                    | NoAct::NotUnderLid { of_actions, of_scenario, .. } => {
+                        nearest(word, &[of_actions.as_slice(), of_scenario].concat())
+                    }
+                };
+                Error::Input(Wrong { help, ..Wrong::of(&self.file, facts::no_act(&why)) })
+            })?;
             if !all.contains(&act) {
                 all.push(act);
             }

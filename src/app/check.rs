@@ -50,7 +50,7 @@ pub struct Checked {
     pub acts: usize,
     /// Number of expectations.
     pub expectations: usize,
-    /// For an action file: the cautions of its acts, by key, that its scenario does not name.
+    /// For an action file in its scenario's folder: the cautions of its acts, by key, that the scenario does not name.
     pub not_named: Vec<&'static str>,
 }
 
@@ -63,7 +63,10 @@ pub fn check(
     given: Option<&str>,
 ) -> Result<Checked, Error> {
     let origin = Origin::find(files, name).or_else(|e| load::actions(files, name).map_err(|_| e))?;
-    let of = scenario_of(files, &origin.file).or(given.filter(|g| *g != name).map(str::to_owned));
+    let own = scenario_of(files, &origin.file);
+    // who works on somebody else's scenario cannot add cautions to it
+    let authors = own.is_some();
+    let of = own.or(given.filter(|g| *g != name).map(str::to_owned));
     let kind = kind_of(&origin.bytes, of.is_some());
     if kind == Kind::Scenario {
         let s = origin.read(who)?.scenario;
@@ -95,7 +98,8 @@ pub fn check(
         _ => {
             let actions = actions(&origin, of.as_ref())?;
             (acts, expectations) = (actions.acts.len(), actions.expects.len());
-            not_named = of.as_ref().map(|of| of.scenario.about.lacks(&actions.acts)).unwrap_or_default();
+            let of = of.as_ref().filter(|_| authors);
+            not_named = of.map(|of| of.scenario.about.lacks(&actions.acts)).unwrap_or_default();
             id = actions.about.id;
         }
     }

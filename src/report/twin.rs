@@ -283,16 +283,19 @@ pub fn twin_table(pair: &Pair<'_>) -> String {
         None => say!("twin-headline-never", acts = acts),
     };
     row("twin-label", &headline);
-    let line = |sign: &str, c: [&str; 4]| {
-        let line = format!("{sign} {:<40} {:>18} {:>18} {:>14}", c[0], c[1], c[2], c[3]);
-        plain(line.trim_end()).chars().take(WIDE).collect::<String>() + "\n"
-    };
-    let heads = ["twin-at-the-end", "twin-done", "twin-left-out", "twin-difference"].map(say);
-    out += "\n";
-    out += &line(" ", heads.each_ref().map(String::as_str));
+    let mut lines =
+        vec![(" ", ["twin-at-the-end", "twin-done", "twin-left-out", "twin-difference"].map(say))];
     for d in pair.differences() {
         let [done, left_out, difference] = d.shown();
-        out += &line(if d.differs { "*" } else { " " }, [&d.what, &done, &left_out, &difference]);
+        lines.push((if d.differs { "*" } else { " " }, [d.what, done, left_out, difference]));
+    }
+    let wide = |k: usize| lines.iter().map(|l| l.1[k].chars().count()).max().unwrap_or(0);
+    let wide: [usize; 4] = std::array::from_fn(wide);
+    out += "\n";
+    for (sign, [what, done, left_out, difference]) in &lines {
+        let [a, b, c, d] = wide;
+        let line = format!("{sign} {what:<a$}  {done:>b$}  {left_out:>c$}  {difference:>d$}");
+        out += &(plain(line.trim_end()).chars().take(WIDE).collect::<String>() + "\n");
     }
     out += "\n";
     let judged = pair.done.lines.len() + pair.without.lines.len() > 0;

@@ -118,7 +118,7 @@ fn holds_idles_high_without_the_reset() {
     };
     assert!(row("idle speed, mean").starts_with('*'));
     assert!(row("closed throttle stop").starts_with(' '));
-    assert!(row("code P0507").contains("not stored") && row("code P0507").contains("confirmed"));
+    assert!(row("code P0507").contains("not stored  ") && row("code P0507").contains("  pending, confirmed"));
     let page = std::fs::read_to_string(dir.join("x/twin.html")).expect("a page");
     for told in [
         "left out",

@@ -10,7 +10,7 @@ use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Connector, Ill, PartChoice, PartKind, Sensor, Wire};
 use idlewright::bench::not_whole::NotWhole;
 use idlewright::bench::pattern::Name;
-use idlewright::link::{DiagRequest, Group, Routine};
+use idlewright::link::{DiagRequest, Group, LIVE, Needs, Routine};
 
 /// A steady cruise as on rollers.
 const CRUISE: (f64, f64) = (2200.0, 45.0);
@@ -332,5 +332,22 @@ fn holds_memory() {
         crate::bay::key_on(&mut b);
         ask(&mut b, DiagRequest::Start(Routine::ResetGroup(Group::LongTrims)));
         assert_eq!((trim(&b, 1), learned(&b, "rear_trim_bank1").learned), (0.0, false));
+    }
+}
+
+/// A car with one bank tells nothing of a second one: its live values said lambda 10 and 0.04 V there, which reads like two
+/// dead sensors.
+#[test]
+fn bug_live_values_told_of_a_bank_that_is_not_there() {
+    for (name, car) in CARS {
+        let b = warm(car, 1, vec![]);
+        let live = b.ecm().live();
+        let of_bank_2: Vec<(&str, f64)> =
+            LIVE.iter().filter(|l| l.needs == Needs::Bank2).map(|l| (l.id, (l.get)(&live))).collect();
+        assert!(of_bank_2.len() > 4);
+        match b.banks() {
+            1 => assert!(of_bank_2.iter().all(|l| l.1 == 0.0), "{name}: {of_bank_2:?}"),
+            _ => assert!(of_bank_2.iter().any(|l| l.1 != 0.0), "{name}: {of_bank_2:?}"),
+        }
     }
 }

@@ -190,7 +190,7 @@ mistake-short-key = a key must have { $least } bytes or more ({ $given } given)
 
 no-act-in-both = both files have an action `{ $act }`: write `scenario:{ $act }` or `actions:{ $act }`
 no-act-unknown = there is no action `{ $act }`; { $acts }
-no-act-not-under-lid = there is no action `{ $act }` that may be left out while true values are hidden; { $acts }
+no-act-not-under-lid = there is no action `{ $act }` (while true values are hidden, actions that tell the fault are not listed); { $acts }
 no-act-of-both = the action file has { $own }; the scenario has { $scenario }
 no-act-of-scenario = the scenario has { $scenario }
 

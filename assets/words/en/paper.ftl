@@ -47,8 +47,16 @@ line-hidden-why = visible when true values are shown
 mark-met = ✓ met
 mark-not-met = ✗ not met
 verdict-none = none apply to this run
-verdict-all = set up correctly, all { $all } met
-verdict-all-acts = all { $all } met
+verdict-all =
+    { $all ->
+        [one] set up correctly, met
+       *[other] set up correctly, all { $all } met
+    }
+verdict-all-acts =
+    { $all ->
+        [one] met
+       *[other] all { $all } met
+    }
 expectations-scenario = scenario expectations (not marked)
 expectations-acts = expectations of the action file (not marked)
 verdict-some = { $met } of { $all } met
@@ -312,7 +320,7 @@ tools-heading = Workshop tool readings
 tools-reading = at { $at }: { $words }
 tools-note = Last reading of each tool. Every tool has its own error.
 learned-heading = Learned values
-learned-unread = not read: told once the module was asked for its learned values, or when true values are shown
+learned-unread = not shown: the learned values were not read, and true values are hidden
 learned-note = The ends of the scale are the limits, the notch is the default. The dashed bar runs from the default to the module's value now; the faint mark is the value when the car was received.
 learned-note-truth = The solid mark below is the true value of the fitted parts.
 learned-title = { $name } in { $unit }: now { $now }, before { $before }, default { $default }, limits { $low } to { $high }
@@ -434,7 +442,7 @@ predicted-said = Predicted
 predicted-came = Result
 predicted-result = Verdict
 predicted-put = asked at { $at }. { $why }
-predicted-no-answer = no answer
+predicted-no-answer = no answer before the result
 predicted-ended-before = Run ended before the result
 predicted-alone = after { $after } min, with nothing else done
 predicted-looked = at { $at }

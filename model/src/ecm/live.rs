@@ -58,6 +58,8 @@ impl Ecm {
     pub fn live(&self) -> LiveValues {
         let (i, a, f) = (&self.s.inputs, &self.s.air, &self.s.fuel);
         let stop = self.s.store.get(memory::Name::ClosedStop);
+        // the wires of a bank that a car does not have carry some voltage too
+        let bank2 = |x: f64| if self.cal.plate.bank_count() > 1 { x } else { 0.0 };
         LiveValues {
             engine_speed_rpm: i.rpm,
             target_rpm: a.target_rpm,
@@ -73,13 +75,13 @@ impl Ecm {
             // the advance that the coils get, including what recirculated gas adds
             spark_deg: self.s.out.spark_deg[0].unwrap_or(f.spark_deg + a.spark_add),
             lambda: i.lambda[0],
-            lambda_bank2: i.lambda[1],
+            lambda_bank2: bank2(i.lambda[1]),
             short_pct: 100.0 * f.short[0],
-            short_bank2_pct: 100.0 * f.short[1],
+            short_bank2_pct: bank2(100.0 * f.short[1]),
             long_pct: 100.0 * f.long[0],
-            long_bank2_pct: 100.0 * f.long[1],
+            long_bank2_pct: bank2(100.0 * f.long[1]),
             rear_oxygen_v: i.rear_oxygen_v[0],
-            rear_oxygen_bank2_v: i.rear_oxygen_v[1],
+            rear_oxygen_bank2_v: bank2(i.rear_oxygen_v[1]),
             rear_trim_pct: self.s.store.get(memory::Name::RearTrim(0)),
             rear_trim_bank2_pct: self.s.store.get(memory::Name::RearTrim(1)),
             supply_v: i.supply_v,

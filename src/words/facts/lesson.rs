@@ -23,10 +23,11 @@ pub fn found(what: &Found) -> String {
         }
         Found::NotWhole(what) => not_whole(what),
         Found::Minutes { spent, par } => {
-            say!("found-minutes", spent = number(*spent, 0), par = number(*par, 0))
+            say!("found-minutes", spent = number(*spent, 1), par = number(*par, 1))
         }
         Found::Money { spent, par, currency } => {
-            let (spent, par) = (number(*spent, 0), number(*par, 0));
+            // a target that was missed by little must not read as met
+            let (spent, par) = (number(*spent, 2), number(*par, 2));
             say!("found-money", spent = spent, par = par, currency = currency.as_str())
         }
         other => sentence("found", other),
