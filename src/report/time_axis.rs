@@ -4,8 +4,7 @@
 //! the car rests (the trace).
 
 use super::svg::{at, path, text, tick_below};
-use crate::bench::trace::COLUMNS;
-use crate::bench::trace::Trace;
+use crate::bench::trace::{COLUMNS, Trace};
 use crate::words::numbers::{DAY_S, minutes, number};
 use crate::words::say;
 use maud::{Markup, html};
@@ -97,6 +96,7 @@ impl TimeAxis {
         for t in self.candidates(step) {
             let (x, words) = (self.x(t), words(t));
             let half = 0.5 * (CHARACTER.0 * words.chars().count() as f64 + CHARACTER.1);
+            // without rests the steps are wide enough for their words
             if self.rests.is_empty() || taken.iter().all(|(from, to)| x + half <= *from || x - half >= *to) {
                 taken.push((x - half, x + half));
                 ticks.push((x, words));

@@ -6,11 +6,12 @@
 //! finds the rear sensor that does not answer.
 //!
 //! **Models** the common second loop: ahead of the catalyst a wide-band sensor, fast, but off by some per cent when old and
-//! cheated by gas that is not in balance; behind it a switching sensor in gas that has reacted, slow, but true at lambda 1.
+//! cheated by gas that is not in balance; behind it a switching sensor in gas that has reacted, slow, whose voltage follows
+//! the level of the oxygen store: it stands still only where lambda is 1.
 //! The learned trim makes good what the front sensor is off by, as far as its bounds reach.
 //!
-//! Air that was pumped through the engine, cranked or without fuel, has filled the store: until the rear sensor no longer
-//! says lean, the mixture is made rich; otherwise the sensor would say for minutes what the store holds, not what is wrong.
+//! Air that was pumped through the engine, cranked or without fuel, has filled the store: the module then makes the mixture rich
+//! until the rear sensor shows a half-empty store. Otherwise that sensor would read lean for a minute and longer on a sound car.
 //!
 //! **Leaves out** a rear sensor that ages; a model of the store's content between fuel cuts.
 //!
@@ -24,8 +25,8 @@
 //! 2. Lambda asked for: `λ = λ_target + k e − T/100`, T the trim.
 //! 3. `dT/dt = −e/τ` with all gates open, T within its limits.
 //! 4. At a limit with the error still on that side for so long: too lean, or too rich.
-//! 5. After air alone: `λ = λ_target − T/100 − x` until the sensor shows it, or until the oxygen that the store may hold is
-//!    used up, `dm/dt = −0.2314 ṁ x`.
+//! 5. After air alone: `λ = λ_target − T/100 − x` until the sensor reads the voltage set for it, or until the oxygen that the
+//!    store may hold is used up, `dm/dt = −0.2314 ṁ x`.
 //!
 //! **Checked by** `tests/module/rear_trim.rs`.
 
