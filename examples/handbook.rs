@@ -330,8 +330,8 @@ fn quantities() -> String {
             let told_elsewhere = ["learned", "readings", "watched", "codes"].contains(&group);
             let says_which =
                 ["name", "bank", "cylinder"].iter().any(|end| below.ends_with(&format!(".{end}")));
-            // what stands alone says which run it is, but for the lamp
-            if told_elsewhere || says_which || (below.is_empty() && group != "lamp") {
+            // what stands alone says which run it is, but for the lamps
+            if told_elsewhere || says_which || (below.is_empty() && !group.ends_with("lamp")) {
                 continue;
             }
             let below = without_numbers(below);

@@ -74,7 +74,7 @@ impl Rubric {
     /// Lays rows over each other: one with an id that stands already changes it, another adds. `file` is named
     /// in errors.
     pub fn over(mut self, rows: &[RowPlan], file: &str) -> Result<Self, ScenarioError> {
-        check_rows(rows, file, self.named.as_ref())?;
+        let mut wrong = unknown(of_rows(rows), file, self.named.as_ref());
         for r in rows {
             if let Some(own) = self.rows.iter_mut().find(|own| own.id == r.id) {
                 own.points = r.points.unwrap_or(own.points);
@@ -95,7 +95,8 @@ impl Rubric {
             let (Some(says), Some(points)) = (&r.says, r.points) else {
                 let keys: Vec<String> = self.rows.iter().map(|own| own.id.clone()).collect();
                 let help = nearest(&r.id, &keys);
-                return Err(ScenarioError::at(file, r.place, Mistake::NewRow { keys }, help));
+                wrong.push(ScenarioError::at(file, r.place, Mistake::NewRow { keys }, help));
+                continue;
             };
             self.rows.push(Row {
                 id: r.id.clone(),
@@ -108,37 +109,25 @@ impl Rubric {
                 checks: r.checks.clone(),
             });
         }
-        Ok(self)
+        ScenarioError::all(wrong).map_or(Ok(self), Err)
     }
 
     /// Lays a scenario's rows over these and gives each of its checks to its row.
     pub fn for_plan(self, plan: &Plan, file: &str) -> Result<Self, ScenarioError> {
         let names = Named::of(plan);
-        let named = Some(&names);
         let mut rubric = Self { named: Some(names.clone()), ..self }.over(&plan.rows, file)?;
-        check_deeds(&plan.checks, file, named)?;
-        for (deed, place) in plan.stated_before.iter().chain(&plan.needed_parts) {
-            known_deed(deed, *place, file, named)?;
-        }
-        for a in &plan.asks {
-            if let Some(deed) = &a.before {
-                known_deed(deed, a.place, file, named)?;
-            }
-        }
+        let mut wrong = unknown(of_plan(plan), file, Some(&names));
         for c in &plan.checks {
             let Some(row) = rubric.rows.iter_mut().find(|r| r.id == c.row) else {
                 let keys: Vec<String> = rubric.rows.iter().map(|r| r.id.clone()).collect();
                 let help = nearest(&c.row, &keys);
-                return Err(ScenarioError::at(
-                    file,
-                    c.place,
-                    Mistake::NoRow { row: c.row.clone(), keys },
-                    help,
-                ));
+                let mistake = Mistake::NoRow { row: c.row.clone(), keys };
+                wrong.push(ScenarioError::at(file, c.place, mistake, help));
+                continue;
             };
             row.checks.push(c.clone());
         }
-        Ok(rubric)
+        ScenarioError::all(wrong).map_or(Ok(rubric), Err)
     }
 
     /// The rows.
@@ -149,47 +138,55 @@ impl Rubric {
 
 /// Every deed that a rubric's rows name can be done, in some lesson.
 pub fn rows_can_be_met(rows: &[RowPlan], file: &str) -> Result<(), ScenarioError> {
-    check_rows(rows, file, None)
+    ScenarioError::all(unknown(of_rows(rows), file, None)).map_or(Ok(()), Err)
 }
 
-fn check_rows(rows: &[RowPlan], file: &str, named: Option<&Named>) -> Result<(), ScenarioError> {
-    for r in rows {
-        for (deed, place) in &r.stated_before {
-            known_deed(deed, *place, file, named)?;
-        }
-        check_deeds(&r.checks, file, named)?;
-    }
-    Ok(())
+/// A deed that a file names, and where.
+type Placed<'a> = (&'a str, Place);
+
+fn placed(deeds: &[(String, Place)]) -> impl Iterator<Item = Placed<'_>> {
+    deeds.iter().map(|(deed, place)| (deed.as_str(), *place))
 }
 
-/// Every deed that checks name can be done.
-fn check_deeds(checks: &[Check], file: &str, named: Option<&Named>) -> Result<(), ScenarioError> {
-    for c in checks {
-        for deed in c.test.deeds() {
-            known_deed(deed, c.place, file, named)?;
-        }
-    }
-    Ok(())
+fn of_rows(rows: &[RowPlan]) -> impl Iterator<Item = Placed<'_>> {
+    rows.iter().flat_map(|r| placed(&r.stated_before).chain(of_checks(&r.checks)))
 }
 
-fn known_deed(deed: &str, place: Place, file: &str, named: Option<&Named>) -> Result<(), ScenarioError> {
-    let fail = |mistake, help| Err(ScenarioError::at(file, place, mistake, help));
+fn of_checks(checks: &[Check]) -> impl Iterator<Item = Placed<'_>> {
+    checks.iter().flat_map(|c| c.test.deeds().into_iter().map(|deed| (deed.as_str(), c.place)))
+}
+
+fn of_plan(plan: &Plan) -> impl Iterator<Item = Placed<'_>> {
+    let asks = plan.asks.iter().filter_map(|a| Some((a.before.as_deref()?, a.place)));
+    of_checks(&plan.checks).chain(placed(&plan.stated_before)).chain(placed(&plan.needed_parts)).chain(asks)
+}
+
+/// What is wrong with deeds that nobody can do; of a lesson's own causes and questions where its names are given.
+fn unknown<'a>(
+    placed: impl Iterator<Item = Placed<'a>>,
+    file: &str,
+    named: Option<&Named>,
+) -> Vec<ScenarioError> {
     let all = deeds::known();
-    if all.iter().any(|k| deeds::is(k, deed)) {
-        return Ok(());
-    }
-    // what the whole deeds end with may be a cause's or a question's id
-    let own = |head: &str| deed.strip_prefix(head).filter(|id| !id.contains('.'));
-    let (id, keys, is_cause) = match (own("say.cause."), own("say.answer."), named) {
-        (Some(id), _, Some(named)) => (id, &named.causes, true),
-        (_, Some(id), Some(named)) => (id, &named.asks, false),
-        (None, None, _) => return fail(Mistake::NoDeed { deed: deed.into() }, nearest(deed, &all)),
-        _ => return Ok(()),
+    let wrong = |(deed, place): Placed<'_>| {
+        let fail = |mistake, help| Some(ScenarioError::at(file, place, mistake, help));
+        if all.iter().any(|k| deeds::is(k, deed)) {
+            return None;
+        }
+        // what the whole deeds end with may be a cause's or a question's id
+        let own = |head: &str| deed.strip_prefix(head).filter(|id| !id.contains('.'));
+        let (id, keys, is_cause) = match (own("say.cause."), own("say.answer."), named) {
+            (Some(id), _, Some(named)) => (id, &named.causes, true),
+            (_, Some(id), Some(named)) => (id, &named.asks, false),
+            (None, None, _) => return fail(Mistake::NoDeed { deed: deed.into() }, nearest(deed, &all)),
+            _ => return None,
+        };
+        match keys.iter().any(|k| k == id) {
+            true => None,
+            false => fail(Mistake::no_own(id, keys, is_cause), nearest(id, keys)),
+        }
     };
-    match keys.iter().any(|k| k == id) {
-        true => Ok(()),
-        false => fail(Mistake::no_own(id, keys, is_cause), nearest(id, keys)),
-    }
+    placed.filter_map(wrong).collect()
 }
 
 /// Whether a value is what a rule wants. What is missing is not.

@@ -253,8 +253,20 @@ pub struct Act {
     pub wait_s: f64,
     /// Where the act stands in the file.
     pub place: Place,
+    /// Where its hand stands.
+    pub hand_place: Place,
+    /// Where the answer to a question stands; of any other hand the hand itself.
+    pub says_place: Place,
     /// It holds a value that differs from trainee to trainee: under a closed lid not to be told.
     pub drawn: bool,
+}
+
+impl Act {
+    /// An act that stands in no file.
+    pub(crate) fn of_no_file(id: String, timing: Timing, hand: Action, wait_s: f64) -> Self {
+        let place = Place { line: 0, column: 0 };
+        Self { id, timing, hand, wait_s, place, hand_place: place, says_place: place, drawn: false }
+    }
 }
 
 /// When an act happens.

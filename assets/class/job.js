@@ -134,6 +134,7 @@ export function jobCard(does) {
   const minutes = el("output", { class: "big" });
   const money = el("output", { class: "big" });
   const lamp = el("p", { class: "lamp", role: "status" });
+  const others = el("p", { class: "lamp", role: "status" });
   const left = el("p", { class: "left figure strong", role: "timer" });
   const cautions = button(say("seat-job-cautions"), does.cautions, "mind");
   const name = button(say("seat-job-cause"), does.cause);
@@ -157,6 +158,7 @@ export function jobCard(does) {
       el("div", { class: "spent" }, minutes, el("span", { class: "soft small", text: say("seat-job-minutes") })),
       el("div", { class: "spent" }, money, el("span", { class: "soft small", text: say("seat-job-money") })),
       lamp,
+      others,
       fold,
     ),
     buttons,
@@ -192,6 +194,14 @@ export function jobCard(does) {
     setText(lamp, say({ off: "seat-lamp-off", bulb_check: "seat-lamp-bulb-check", on: "seat-lamp-on", blink: "seat-lamp-blink" }[/** @type {"off"} */ (state)]));
     put(lamp, { class: `lamp ${state}` });
     lamp.hidden = !view;
+    const seen = view?.first?.seen;
+    const lit = [seen?.charge_lamp ? "seat-lamp-charge" : "", seen?.hot_lamp ? "seat-lamp-hot" : ""].filter(Boolean);
+    others.hidden = !lit.length;
+    if (lit.length) {
+      setText(others, lit.map((id) => say(id)).join(" · "));
+      // the charging lamp is lit with the key on and the engine standing on every car
+      put(others, { class: `lamp ${seen.live.running || seen.hot_lamp ? "on" : "bulb_check"}` });
+    }
     const working = s.attempt?.state === "under_way" && view;
     const clockLeft = s.attempt?.clock_left_s;
     left.hidden = clockLeft === null || clockLeft === undefined;

@@ -210,7 +210,7 @@ impl DiagRequest {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum RoutineState {
-    /// No routine was started since power-up.
+    /// No routine was started since power-up, or the last start was refused after one was done.
     None,
     /// Running.
     Running {
@@ -283,7 +283,7 @@ pub struct FreezeFrame {
     pub coolant_c: f64,
     /// Manifold pressure \[kPa\].
     pub map_kpa: f64,
-    /// Metered air \[g/s\].
+    /// Air flow, by the MAF sensor or calculated from manifold pressure \[g/s\].
     pub air_g_s: f64,
     /// Short-term trim, bank 1 \[%\].
     pub short_pct: f64,

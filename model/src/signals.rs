@@ -244,6 +244,10 @@ pub struct ActuatorFrame {
     pub rail_v: Option<f64>,
     /// The engine warning lamp blinks, once a second.
     pub lamp_blinks: bool,
+    /// Charging lamp.
+    pub charge_lamp: bool,
+    /// Coolant temperature warning lamp.
+    pub hot_lamp: bool,
 }
 
 impl Default for ActuatorFrame {
@@ -268,6 +272,8 @@ impl Default for ActuatorFrame {
             lamp: false,
             rail_v: None,
             lamp_blinks: false,
+            charge_lamp: false,
+            hot_lamp: false,
         }
     }
 }

@@ -7,11 +7,12 @@
 use super::trainee::Trainee;
 use super::{Error, Files, Sort, Unread, Wrong, bytes_of, shown, text_of};
 use crate::bench::Bench;
-use crate::bench::action::Action;
+use crate::bench::action::{Action, Note, Said};
 use crate::bench::car::{Car, NoCar};
 use crate::lesson::{self, Rubric};
 use crate::scenario::{
-    self, Act, ActionFile, Answers, At, Expect, Over, Place, RowPlan, Scenario, ScenarioError, Timing, Who,
+    self, Act, ActionFile, Answers, At, Expect, Mistake, Over, Place, RowPlan, Scenario, ScenarioError,
+    Timing, Who, nearest,
 };
 use crate::session;
 use crate::store;
@@ -149,9 +150,10 @@ pub(super) fn missing(files: &dyn Files, name: &str, ship: &[&str]) -> Error {
 /// An action file from its bytes, checked against a scenario.
 pub fn hands_of(file: &str, bytes: &[u8], of: &Loaded) -> Result<Hands, Error> {
     let actions = scenario::parse_actions_for(bytes, file, &of.scenario.vary)?;
-    actions.check_paths(file, &of.sample, &Bench::known_codes())?;
+    let paths = actions.check_paths(file, &of.sample, &Bench::known_codes());
+    let notes = check_notes(file, &actions.acts, &of.scenario);
+    ScenarioError::all([paths.err(), notes.err()].into_iter().flatten()).map_or(Ok(()), Err)?;
     check_end(file, actions.run_s, &actions.acts, &actions.expects)?;
-    check_notes(file, &actions.acts, &of.scenario)?;
     Ok(Hands { file: file.into(), actions, text: String::from_utf8_lossy(bytes).into_owned() })
 }
 
@@ -162,9 +164,9 @@ pub fn answers(files: &dyn Files, name: &str, of: &Loaded) -> Result<Answers, Er
 
 /// A trainee's answers, checked against the scenario if there is one.
 pub(super) fn parse_answers(text: &str, file: &str, of: Option<&Loaded>) -> Result<Answers, Error> {
-    let answers = scenario::parse_answers(text, file)?;
+    let (answers, told) = scenario::parse_answers(text, file)?;
     if let Some(of) = of {
-        session::teach::check_answers(&of.scenario, &answers).map_err(|m| Error::mistake(file, m))?;
+        check_told(file, told.iter().map(|t| (&t.note, t.place, t.says_place)), &of.scenario)?;
     }
     Ok(answers)
 }
@@ -254,12 +256,32 @@ fn check_notes<'a>(
     file: &str,
     acts: impl IntoIterator<Item = &'a Act>,
     scenario: &Scenario,
-) -> Result<(), Error> {
-    for act in acts {
-        if let Action::Note(note) = &act.hand {
-            session::teach::check_note(scenario, note)
-                .map_err(|mistake| ScenarioError::at(file, act.place, mistake, None))?;
-        }
-    }
-    Ok(())
+) -> Result<(), ScenarioError> {
+    let told = acts.into_iter().filter_map(|act| match &act.hand {
+        Action::Note(note) => Some((note, act.hand_place, act.says_place)),
+        _ => None,
+    });
+    check_told(file, told, scenario)
+}
+
+/// The same of answers that stand at these places: what names a cause or a question, and the answer itself.
+fn check_told<'a>(
+    file: &str,
+    told: impl IntoIterator<Item = (&'a Note, Place, Place)>,
+    scenario: &Scenario,
+) -> Result<(), ScenarioError> {
+    let wrong = told.into_iter().filter_map(|(note, place, says_place)| {
+        let mistake = session::teach::check_note(scenario, note).err()?;
+        let (place, help) = match (&mistake, note) {
+            (Mistake::NoCause { keys, .. }, Note::Cause(id))
+            | (Mistake::NoQuestion { keys, .. }, Note::Answer { ask: id, .. }) => (place, nearest(id, keys)),
+            (Mistake::AnswerOneOf { one_of, .. }, Note::Answer { says: Said::Word(w), .. }) => {
+                (says_place, nearest(w, one_of))
+            }
+            (Mistake::Answer { .. } | Mistake::AnswerOneOf { .. }, _) => (says_place, None),
+            _ => (place, None),
+        };
+        Some(ScenarioError::at(file, place, mistake, help))
+    });
+    ScenarioError::all(wrong).map_or(Ok(()), Err)
 }

@@ -40,7 +40,9 @@ impl Results<'_> {
     }
     /// The recorded signals.
     pub fn trace(&self) -> Kept {
-        (FILES[0], report::trace_csv(&self.run.trace, self.run.lid_open))
+        // of an unread value nothing is left in what was seen at the end
+        let read = !self.run.after.seen.learned.is_empty();
+        (FILES[0], report::trace_csv(&self.run.trace, self.run.lid_open, read))
     }
     /// The logbook, to be handed in.
     pub fn logbook(&self) -> Kept {

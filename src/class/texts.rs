@@ -79,6 +79,13 @@ impl Asked {
             seen.readiness.clear();
         }
     }
+    /// Makes gaps in recorded rows where a learned value has not been read.
+    pub fn keep_back_rows(&self, columns: &[&str], rows: &mut [Vec<f64>]) {
+        let hidden = |name: &str| RECORDED.iter().any(|s| s.name == name && !s.seen(false, self.learned));
+        for k in (0..columns.len()).filter(|k| hidden(columns[*k])) {
+            rows.iter_mut().for_each(|row| row[k] = f64::NAN);
+        }
+    }
 }
 
 /// What the texts depend on besides the view.

@@ -117,6 +117,7 @@ fn message(stands: &Stands<'_>, viewer: Viewer, head: Value, memory: &mut Memory
     let asked = Asked::of(own_log(stands));
     if viewer == Viewer::Trainee && !seen.lid_open {
         asked.keep_back(&mut seen.first.seen);
+        asked.keep_back_rows(&seen.columns, &mut seen.rows);
         if let Some((second, _)) = &mut seen.second {
             asked.keep_back(&mut second.seen);
         }

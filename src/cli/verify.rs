@@ -67,7 +67,7 @@ pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Error> {
     }
     if args.merge {
         let names: Vec<String> = args.files.iter().map(|f| f.display().to_string()).collect();
-        return tell(args, Verdicts::merged(&Disk, &names)?, class, 0.0);
+        return tell(args, Verdicts::merged(&Disk, &names)?, class, 0.0, true);
     }
     let share = args.shard.as_deref().map_or(Ok(Share::WHOLE), Share::read)?;
     let given: Vec<&str> = args.scenario.iter().map(String::as_str).collect();
@@ -94,7 +94,8 @@ pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Error> {
         keep: if args.out.is_some() { Some(&keep) } else { None },
         stop: &teller.stop,
     };
-    let all = verify_all(&Disk, &find(&args.files), &verifier, share, &watch)?;
+    let found = find(&args.files);
+    let all = verify_all(&Disk, &found, &verifier, share, &watch)?;
     let wall_s = began.elapsed().as_secs_f64();
     cache_trouble(&all.cache_troubles);
     terminal::tell(&say!(
@@ -105,15 +106,22 @@ pub(super) fn verify(args: &VerifyArgs) -> Result<u8, Error> {
         rebuild = number(all.spent_s.0, 1),
         rest = number(all.spent_s.1, 1),
     ));
-    tell(args, all, class, wall_s)
+    tell(args, all, class, wall_s, found.iter().any(|f| f.missing.is_none()))
 }
 
-/// Prints and saves the verdicts; returns the exit code.
-fn tell(args: &VerifyArgs, mut all: Verdicts, class: Option<Vec<String>>, wall_s: f64) -> Result<u8, Error> {
+/// Prints and saves the verdicts; returns the exit code. Where no file was `found`, a table of marks would only be in the way
+/// of the next.
+fn tell(
+    args: &VerifyArgs,
+    mut all: Verdicts,
+    class: Option<Vec<String>>,
+    wall_s: f64,
+    found: bool,
+) -> Result<u8, Error> {
     if let Some(class) = class {
         all.compare(&class);
     }
-    let written = args.csv.as_ref().map_or(Ok(()), |csv| write_one(csv, all.csv()));
+    let written = args.csv.as_ref().filter(|_| found).map_or(Ok(()), |csv| write_one(csv, all.csv()));
     if args.json {
         print_data(&format!("{}\n", all.json(wall_s)))?;
     } else {

@@ -39,8 +39,6 @@ pub mod nack {
     pub const SOURCE: u8 = 0x02;
     /// Unknown target address.
     pub const TARGET: u8 = 0x03;
-    /// The request is too long.
-    pub const TOO_LARGE: u8 = 0x04;
     /// The module is asleep: key off, or no supply.
     pub const UNREACHABLE: u8 = 0x06;
 }

@@ -21,6 +21,9 @@ use crate::words::{facts, name, readings, say};
 pub fn entry_words(e: &Entry, lid_open: bool) -> (&'static str, String) {
     match &e.kind {
         Kind::Act { action: Action::Note(note), .. } => ("says", note_words(note)),
+        Kind::Act { action: action @ (Action::Ask(_) | Action::Watch(_)), .. } => {
+            ("asks", action_words(action, lid_open))
+        }
         Kind::Act { action, .. } => ("hand", action_words(action, lid_open)),
         Kind::Hindered { why, .. } => ("bench", say!("entry-hindered", why = facts::hindrance(why))),
         Kind::Answer { answer, .. } => ("module", answer_words(answer)),
@@ -73,7 +76,8 @@ fn watched_words(values: &[Course]) -> Vec<String> {
         if least == most {
             return say!("ill-one", what = what, value = last);
         }
-        say!("watched-one", what = what, first = first, last = last, least = least, most = most)
+        let id = if c.least <= 0.0 && c.name == "charge_set_v" { "watched-most" } else { "watched-one" };
+        say!(id, what = what, first = first, last = last, least = least, most = most)
     };
     values.iter().map(one).collect()
 }
@@ -101,6 +105,8 @@ pub fn action_words(action: &Action, lid_open: bool) -> String {
             if *b { say!("act-load-on", load = load) } else { say!("act-load-off", load = load) }
         }
         Action::Connector(Connector::Battery, b) => on("battery-clamp", *b),
+        Action::Connector(Connector::Belt, b) => on("belt", *b),
+        Action::Connector(Connector::FuelCap, b) => on("fuel-cap", *b),
         Action::Connector(c, true) => say!("act-plugged-in", connector = connector_words(*c)),
         Action::Connector(c, false) => say!("act-unplugged", connector = connector_words(*c)),
         Action::Fit(choice) => fit_words(choice, lid_open),

@@ -42,14 +42,15 @@ pub fn fixed(x: f64, decimals: usize) -> String {
     }
 }
 
-/// The trace as CSV: a header with names and units, then a row for each sample. Truth under an open lid only.
-pub fn trace_csv(trace: &Trace, lid_open: bool) -> String {
-    rows_csv(trace.rows(), lid_open)
+/// The trace as CSV: a header with names and units, then a row for each sample. Truth under an open lid only, learned
+/// values where they were read, too.
+pub fn trace_csv(trace: &Trace, lid_open: bool, read: bool) -> String {
+    rows_csv(trace.rows(), lid_open, read)
 }
 
 /// The same for given rows of a trace.
-pub fn rows_csv<'r>(rows: impl Iterator<Item = &'r [f64]>, lid_open: bool) -> String {
-    let shown: Vec<usize> = (0..COLUMNS.len()).filter(|i| lid_open || !COLUMNS[*i].truth).collect();
+pub fn rows_csv<'r>(rows: impl Iterator<Item = &'r [f64]>, lid_open: bool, read: bool) -> String {
+    let shown: Vec<usize> = (0..COLUMNS.len()).filter(|i| COLUMNS[*i].seen(lid_open, read)).collect();
     let names: Vec<&str> = shown.iter().map(|i| COLUMNS[*i].name).collect();
     let number = |name: &str, x: f64| {
         if x.is_finite() { fixed(x, if name == "time_s" { 2 } else { 3 }) } else { String::new() }

@@ -151,7 +151,7 @@ const FIGURES: &[Figure] = &[
             (
                 "panel-air",
                 ("g/s", (0.0, 4.0), (-1e6, 400.0), 95.0),
-                &[("line-metered", Pen::Measured, "air_g_s"), ("line-leak", Pen::Truth, "true_leak_g_s")],
+                &[("line-by-the-module", Pen::Belief, "air_g_s"), ("line-leak", Pen::Truth, "true_leak_g_s")],
             ),
         ],
     },
@@ -292,8 +292,11 @@ fn numbers_beside(panels: &[Panel]) -> Markup {
     };
     let heads: Vec<page::Head> =
         std::iter::once(page::digits("scale-minutes")).chain(curves().map(head)).collect();
-    let mut shown: Vec<usize> =
-        (0..TIMES).map(|k| k * longest.len().saturating_sub(1) / (TIMES - 1)).collect();
+    // a rest of days has hardly anything to read
+    let told = |k: &usize| curves().any(|(_, c)| c.points.get(*k).is_some_and(|q| q.1.is_finite()));
+    let of: Vec<usize> = (0..longest.len()).filter(told).collect();
+    let Some(last) = of.len().checked_sub(1) else { return html! {} };
+    let mut shown: Vec<usize> = (0..TIMES).map(|k| of[k * last / (TIMES - 1)]).collect();
     shown.dedup();
     let value = |k: usize, p: &Panel, c: &Curve| match c.points.get(k) {
         Some(q) if q.1.is_finite() => number(q.1, decimals(p.unit)),

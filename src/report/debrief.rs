@@ -15,7 +15,7 @@ use super::ruler::{Ruler, ruler, sum};
 use super::sheet::Sheet;
 use super::svg;
 use super::timeline;
-use crate::bench::view::{IdleView, LiveView, Observation, Truth};
+use crate::bench::view::{IdleView, Lamp, LiveView, Observation, Truth};
 use crate::link::LearnedStatus;
 use crate::words::numbers::{measured, minutes, number, shown_units, signed, signed_measured};
 use crate::words::{facts, name, parts, readings, say, upper_first};
@@ -91,6 +91,8 @@ fn found(sheet: &Sheet) -> Markup {
         html! {
             (page::verdict(sign, class, &say!("found-verdict", whose = whose.as_str(), verdict = verdict(sheet))))
             @if sheet.lines.iter().any(|l| !is_kept(l)) { (page::table(None, &heads, rows)) }
+            @let kept = sheet.lines.iter().filter(|l| is_kept(l)).count() as u32;
+            @if kept > 0 { (note(&say!("found-kept", n = kept))) }
             @if !sheet.teaches.is_empty() { h3 { (say("found-teaches")) } p { (sheet.teaches) } }
         },
     )
@@ -175,6 +177,12 @@ fn readings(sheet: &Sheet) -> Markup {
         });
     }
     add(say("seen-lamp"), &|o| Some(lamp_words(o.lamp)));
+    let lit = |o: &Observation| [o.live.running && o.charge_lamp, o.hot_lamp];
+    for (k, words) in ["seen-charge-lamp", "seen-hot-lamp"].into_iter().enumerate() {
+        if lit(sheet.before)[k] || lit(sheet.after)[k] {
+            add(say(words), &|o| Some(lamp_words(if lit(o)[k] { Lamp::On } else { Lamp::Off })));
+        }
+    }
     let codes = codes_of(&[sheet.before, sheet.after]);
     if codes.is_empty() {
         add(say("seen-codes"), &|_| None);
@@ -362,7 +370,7 @@ fn idle_air(sheet: &Sheet) -> Markup {
 fn truth(sheet: &Sheet) -> Markup {
     let Some((before, after)) = sheet.shown_truth() else { return html! {} };
     let two = |what: &str, f: fn(&Truth) -> String| (say(what), f(before), f(after));
-    let rows = [
+    let mut rows = vec![
         two("truth-deposit", |t| with_unit(&number(t.deposit_um, 1), "µm")),
         two("truth-idle-air", |t| signed_measured(t.idle_air_needed_g_s, "g/s", 2)),
         two("truth-closed-stop", |t| with_unit(&number(t.closed_stop_deg, 2), "°")),
@@ -373,9 +381,12 @@ fn truth(sheet: &Sheet) -> Markup {
                 flow = measured(t.unmetered_leak_g_s, "g/s", 2)
             )
         }),
-        two("truth-air-meter", |t| with_unit(&signed(100.0 * (t.air_meter_gain - 1.0), 1), "%")),
         two("truth-coolant", |t| measured(t.coolant_c, "°C", 0)),
     ];
+    if after.parts.iter().any(|p| p.name == "air_meter") {
+        let gain = |t: &Truth| with_unit(&signed(100.0 * (t.air_meter_gain - 1.0), 1), "%");
+        rows.push(two("truth-air-meter", gain));
+    }
     let pressure = shown_units().unit("kPa rail");
     let cylinders = ["number", "lambda", "pressure", "scatter", "residual", "misfires"]
         .map(|h| (say!(&format!("truth-cylinder-{h}"), unit = pressure), true));

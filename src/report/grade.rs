@@ -4,6 +4,7 @@
 //! *Inside*: words and layout. *Outside*: the points of an attempt ([`crate::lesson`]), a gradebook's row.
 
 use super::card::{lines_words, sum_words as card_words};
+use super::charts;
 use super::names::{id_words, learned_number, learned_words, listed};
 use super::page::{self, good_or_bad, mark, note, section};
 use super::sheet::{Beside, Sheet};
@@ -146,7 +147,8 @@ fn prediction(p: &Prediction) -> Markup {
     }
 }
 
-/// Learned values that the table of moments follows, where the car holds them.
+/// Learned values that the table of moments follows, where the car holds them; in a charging job the charge that the
+/// module counts besides, which is hardly ever right altogether.
 const FOLLOWED: [&str; 5] = ["idle_air_light", "closed_stop", "cam_rest", "egr_stop", "alcohol"];
 
 /// Belief and truth of a learned value at a moment.
@@ -178,7 +180,8 @@ fn moments(sheet: &Sheet) -> Markup {
     let last = Beside { what: &ended, at_s: sheet.end_s, seen: sheet.after, truth: after };
     let all: Vec<&Beside<'_>> =
         std::iter::once(&first).chain(sheet.moments).chain(std::iter::once(&last)).collect();
-    let learned = FOLLOWED.iter().filter_map(|name| value(sheet.after, name)).map(|v| {
+    let charge = charts::of_charging(sheet).then_some(&"battery_charge");
+    let learned = FOLLOWED.iter().chain(charge).filter_map(|name| value(sheet.after, name)).map(|v| {
         let name = upper_first(&learned_words(&v.name));
         let head = say!("moments-learned", name = name, unit = shown_units().unit(&v.unit));
         (head, all.iter().map(|m| learned_at(m, &v.name)).collect::<Vec<_>>())

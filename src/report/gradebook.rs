@@ -46,7 +46,7 @@ pub const GRADEBOOK: &[&str] = &[
 ];
 
 /// Columns of a grade, in a gradebook and in the table of a class's logbooks.
-pub(super) const GRADED: [&str; 10] = [
+pub(super) const GRADED: [&str; 9] = [
     "passed",
     "points",
     "of",
@@ -56,10 +56,14 @@ pub(super) const GRADED: [&str; 10] = [
     "predictions_made",
     "rewound",
     "lid_opened",
-    "rows",
 ];
 
-/// The cells of a gradebook's row, in the order of [`GRADEBOOK`] and then of the grade's columns.
+/// The column of a gradebook with the points of each row of the rubric: one, so that gradebooks of different lessons can
+/// be put below each other.
+const ROWS: &str = "rows";
+
+/// The cells of a gradebook's row, in the order of [`GRADEBOOK`], then of the grade's columns, and
+/// the points of the rubric's rows in one.
 pub fn gradebook_cells(a: &Attempt<'_>) -> Vec<String> {
     let mut all = vec![
         a.trainee.unwrap_or_default().into(),
@@ -74,6 +78,8 @@ pub fn gradebook_cells(a: &Attempt<'_>) -> Vec<String> {
         if a.stopped { "yes" } else { "no" }.into(),
     ];
     all.extend(cells(a.grade));
+    let one = |r: &Scored| format!("{}={}/{}", r.id, points(r.points), points(r.of));
+    all.push(a.grade.map_or(String::new(), |g| g.rows.iter().map(one).collect::<Vec<_>>().join(" ")));
     all
 }
 
@@ -81,7 +87,6 @@ pub fn gradebook_cells(a: &Attempt<'_>) -> Vec<String> {
 pub(super) fn cells(g: Option<&Grade>) -> Vec<String> {
     let yes = |b: bool| if b { "yes" } else { "no" }.to_string();
     let Some(g) = g else { return vec![String::new(); GRADED.len()] };
-    let one = |r: &Scored| format!("{}={}/{}", r.id, points(r.points), points(r.of));
     vec![
         yes(g.closed),
         fixed(g.points, 2),
@@ -92,12 +97,11 @@ pub(super) fn cells(g: Option<&Grade>) -> Vec<String> {
         g.predictions.iter().filter(|p| p.said.is_some()).count().to_string(),
         g.rewound.to_string(),
         g.lid_opened.to_string(),
-        g.rows.iter().map(one).collect::<Vec<_>>().join(" "),
     ]
 }
 
 /// A gradebook of one attempt: the columns' names and its row.
 pub fn gradebook_csv(a: &Attempt<'_>) -> String {
-    let names: Vec<&str> = GRADEBOOK.iter().chain(&GRADED).copied().collect();
+    let names: Vec<&str> = GRADEBOOK.iter().chain(&GRADED).copied().chain([ROWS]).collect();
     csv_text(&names, [gradebook_cells(a)])
 }

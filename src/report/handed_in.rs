@@ -108,9 +108,27 @@ fn decimal(x: Option<f64>) -> String {
     x.map_or(String::new(), |x| fixed(x, 1))
 }
 
-/// One row for each logbook, below a header row.
+/// The rows of the rubrics by which these were marked, each once.
+fn rubric_rows(rows: &[HandedIn]) -> Vec<&str> {
+    let mut ids: Vec<&str> = Vec::new();
+    for r in rows.iter().filter_map(|r| r.grade.as_ref()).flat_map(|g| &g.rows) {
+        if !ids.contains(&r.id.as_str()) {
+            ids.push(&r.id);
+        }
+    }
+    ids
+}
+
+/// One row for each logbook, below a header row; two columns for each row of a rubric, its points and of how many.
 pub fn handed_in_csv(rows: &[HandedIn]) -> String {
-    let names: Vec<&str> = COLUMNS.into_iter().chain(GRADED).chain(["debrief"]).collect();
+    let ids = rubric_rows(rows);
+    let by_row = ids.iter().flat_map(|id| [format!("points_{id}"), format!("of_{id}")]);
+    let fixed_names = COLUMNS.into_iter().chain(GRADED).map(str::to_owned);
+    let names: Vec<String> = fixed_names.chain(by_row).chain(["debrief".to_owned()]).collect();
+    let marks = |grade: Option<&Grade>, id: &str| {
+        let of_row = grade.and_then(|g| g.rows.iter().find(|r| r.id == id));
+        of_row.map_or([String::new(), String::new()], |r| [fixed(r.points, 2), fixed(r.of, 2)])
+    };
     let row = |r: &HandedIn| {
         let lid = r.lid_open.map_or("", |open| if open { "open" } else { "closed" });
         let own = [
@@ -131,7 +149,8 @@ pub fn handed_in_csv(rows: &[HandedIn]) -> String {
             lid.into(),
         ];
         let graded = cells(r.grade.as_ref());
-        own.into_iter().chain(graded).chain([r.debrief.clone().unwrap_or_default()]).collect()
+        let by_row = ids.iter().flat_map(|id| marks(r.grade.as_ref(), id));
+        own.into_iter().chain(graded).chain(by_row).chain([r.debrief.clone().unwrap_or_default()]).collect()
     };
     csv_text(&names, rows.iter().map(row))
 }
@@ -170,6 +189,8 @@ pub fn handed_in_table(rows: &[HandedIn]) -> String {
     let mut out = line(heads.each_ref().map(String::as_str));
     for r in rows {
         let met = match (r.met, r.expectations) {
+            // nothing is expected of work done by hand
+            (_, Some(0)) => "–".into(),
             (Some(met), Some(all)) => format!("{met}/{all}"),
             _ => String::new(),
         };

@@ -62,6 +62,9 @@ pub(super) fn learned_number(v: &LearnedStatus, x: f64) -> String {
 
 /// The same with its unit.
 pub(super) fn learned_with_unit(v: &LearnedStatus, x: f64) -> String {
+    if v.name.starts_with("catalyst_") && !v.learned {
+        return say("live-no-result");
+    }
     with_unit(&learned_number(v, x), shown_units().unit(&v.unit))
 }
 

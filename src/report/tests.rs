@@ -142,7 +142,7 @@ fn csv_holds_truth_under_an_open_lid_only() {
     let b = bench();
     let mut trace = Trace::default();
     trace.add(&b, &b.observe());
-    let (closed, open) = (trace_csv(&trace, false), trace_csv(&trace, true));
+    let (closed, open) = (trace_csv(&trace, false, true), trace_csv(&trace, true, true));
     let hidden = COLUMNS.iter().filter(|c| c.truth).count();
     assert!(hidden > 0 && !closed.contains("true_") && open.contains("true_deposit_um"));
     let cells = |text: &str| text.lines().map(|l| l.split(',').count()).collect::<Vec<_>>();

@@ -235,6 +235,14 @@ fn found(sheet: &Sheet) -> Vec<String> {
     }
     let mut out = rows("account-codes", &codes);
     out.extend(row("account-lamp", &lamp_words(sheet.after.lamp)));
+    let after = sheet.after;
+    for (lit, id) in
+        [(after.live.running && after.charge_lamp, "seen-charge-lamp"), (after.hot_lamp, "seen-hot-lamp")]
+    {
+        if lit {
+            out.extend(row("account-lamp", &say!("account-lamp-also", lamp = say(id))));
+        }
+    }
     let reading = |r: &crate::bench::tools::Reading| {
         say!("account-reading", words = readings::reading(r), at = minutes(r.at_s, false))
     };

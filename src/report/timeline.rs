@@ -94,7 +94,7 @@ pub(super) fn rows(log: &[Entry], lid_open: bool) -> Vec<Row> {
         // cause
         latest_s = latest_s.max(row.at_s);
         row.at_s = latest_s;
-        if row.at_s >= 0.0 && (row.who == "hand" || row.flag.is_some()) {
+        if row.at_s >= 0.0 && (["hand", "asks"].contains(&row.who) || row.flag.is_some()) {
             next += 1;
             row.number = Some(next);
         }

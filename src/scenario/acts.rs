@@ -66,11 +66,14 @@ fn read_act(tab: &Tab<'_>, lines: &mut BTreeMap<String, usize>, earliest_s: &mut
         }
     };
     let (hand, wait_s) = read_hand(tab)?;
+    let stands = |key: &str| tab.get(key).map(|item| tab.source.place(item.at));
+    let hand_place = HANDS.iter().find_map(|h| stands(h.key)).unwrap_or(place);
+    let says_place = stands("answer").unwrap_or(hand_place);
     // other acts may take place while the car is driven
     if hand == Action::Wait {
         *earliest_s += wait_s;
     }
-    Ok(Act { id: name, timing, hand, wait_s, place, drawn: tab.drawn() })
+    Ok(Act { id: name, timing, hand, wait_s, place, hand_place, says_place, drawn: tab.drawn() })
 }
 
 /// The act, and the time that it lets pass \[s\].
@@ -177,10 +180,10 @@ pub(crate) const MOST_A_DAY_MIN: f64 = 720.0;
 /// Longest note \[characters\].
 const MOST_WORDS: usize = 500;
 
-/// An answer: a number or a word.
+/// An answer: a number or a word. Which word it may be, the question says.
 pub(super) fn read_said(item: &Item<'_>) -> Checked<Said> {
     match item.value {
-        DeValue::String(_) => Ok(Said::Word(item.word(true)?)),
+        DeValue::String(_) => Ok(Said::Word(item.prose(false)?)),
         _ => Ok(Said::Number(item.number_or(Type::NumberOrText)?)),
     }
 }

@@ -7,7 +7,7 @@
 //! The words for deeds, such as `part.coil.3` or `service.read_codes`, are defined in [`crate::lesson`]; it also
 //! checks whether a word exists.
 
-use crate::bench::action::Said;
+use crate::bench::action::{Note, Said};
 use crate::scenario::acts::{read_acts, read_said};
 use crate::scenario::read::{check_path_form, check_schema, read_rule};
 use crate::scenario::source::{Checked, Item, Source, Tab, shown};
@@ -248,6 +248,17 @@ pub struct Answers {
     pub causes: Vec<String>,
     /// Answers by question.
     pub answers: BTreeMap<String, Said>,
+}
+
+/// A named cause or an answer in a file, and where it stands there.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Told {
+    /// The cause or the answer.
+    pub note: Note,
+    /// Where the cause or the question is named.
+    pub place: Place,
+    /// Where the answer itself stands.
+    pub says_place: Place,
 }
 
 pub(super) fn read_plan(tab: &Tab<'_>) -> Checked<Plan> {
@@ -535,28 +546,36 @@ pub fn parse_rubric(text: &str, file: &str) -> Result<Vec<RowPlan>, ScenarioErro
 }
 
 /// Reads somebody's answers.
-pub fn parse_answers(text: &str, file: &str) -> Result<Answers, ScenarioError> {
+pub fn parse_answers(text: &str, file: &str) -> Result<(Answers, Vec<Told>), ScenarioError> {
     let source = Source::new(text, file)?;
     let tree = source.tree()?;
     let top = Tab::top(&source, &tree);
     check_schema(&top)?;
     top.only(&["schema", "cautions", "cause", "answer"])?;
     let cautions = top.get("cautions").map_or(Ok(false), |i| i.choice(&[("read", true)]))?;
-    let causes = match top.get("cause") {
+    let named = match top.get("cause") {
         None => Vec::new(),
-        Some(item) if item.text().is_ok() => vec![item.word(true)?],
-        Some(item) => item.list()?.iter().map(|i| i.word(true)).collect::<Checked<_>>()?,
+        Some(item) if item.text().is_ok() => vec![item],
+        Some(item) => item.list()?,
     };
+    let place = |item: &Item<'_>| source.place(item.at);
+    let mut told = gather(named.iter().map(|item| {
+        Ok(Told { note: Note::Cause(item.word(true)?), place: place(item), says_place: place(item) })
+    }))?;
+    let causes = named.iter().map(|item| item.word(true)).collect::<Checked<_>>()?;
     let mut answers = BTreeMap::new();
-    for tab in top.tables("answer", "[[answer]]", MOST)? {
+    let tables = top.tables("answer", "[[answer]]", MOST)?;
+    told.extend(gather(tables.iter().map(|tab| {
         tab.only(&["ask", "answer"])?;
-        let ask = tab.need("ask")?;
-        let says = read_said(&tab.need("answer")?)?;
-        if answers.insert(ask.word(true)?, says).is_some() {
+        let (ask, answer) = (tab.need("ask")?, tab.need("answer")?);
+        let (id, says) = (ask.word(true)?, read_said(&answer)?);
+        if answers.insert(id.clone(), says.clone()).is_some() {
             return ask.fail(Mistake::Twice { what: "[[answer]]".to_owned(), given: shown(ask.text()?) });
         }
-    }
-    Ok(Answers { cautions, causes, answers })
+        let note = Note::Answer { ask: id, says };
+        Ok(Told { note, place: place(&ask), says_place: place(&answer) })
+    }))?);
+    Ok((Answers { cautions, causes, answers }, told))
 }
 
 impl Plan {

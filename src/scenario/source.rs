@@ -58,6 +58,8 @@ const MEANT: &[(&str, &str)] = &[
     ("gas_analyser", "gas_reading"),
     ("exhaust_gas_analyser", "gas_reading"),
     ("vacuum", "vacuum_gauge"),
+    ("=>", ">="),
+    ("=<", "<="),
 ];
 
 /// The nearest of the valid words, if any is near or means the same.
@@ -77,6 +79,18 @@ pub fn nearest<S: AsRef<str>>(word: &str, valid: &[S]) -> Option<String> {
         if distance < least && 2 * distance < longer {
             (best, least) = (Some(candidate.to_owned()), distance);
         }
+    }
+    // a unit spelt out, such as `….volts` for `….v`, is farther off in letters than many another word
+    let spelt_out = |c: &&str| match (c.rsplit_once('.'), word.rsplit_once('.')) {
+        (Some((head, unit)), Some((same, last))) => {
+            head == same && !unit.is_empty() && last.starts_with(unit)
+        }
+        _ => false,
+    };
+    if least > 2
+        && let Some(unit) = valid.iter().map(S::as_ref).find(spelt_out)
+    {
+        return Some(unit.to_owned());
     }
     // a word that is only begun
     let begun =

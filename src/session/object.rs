@@ -32,6 +32,8 @@ pub(super) fn root(scenario: &Scenario, b: &Bench, o: &Observation, job: &Job, c
         "learned": o.learned,
         "codes": o.codes,
         "lamp": o.lamp,
+        "charge_lamp": o.charge_lamp,
+        "hot_lamp": o.hot_lamp,
         "misfires": o.misfires,
         "readiness": o.readiness,
         "watched": o.watched,

@@ -8,7 +8,7 @@
 use crate::bench::action::{Action, Key, PartChoice, PartKind, Sensor};
 use crate::lesson::deeds;
 use crate::link::DiagRequest;
-use crate::scenario::{About, Act, ActionFile, Lid, Place, Timing};
+use crate::scenario::{About, Act, ActionFile, Lid, Timing};
 
 /// The acts that fit every part from the shelf, start the engine and clear the codes, for an engine with this number
 /// of cylinders and banks.
@@ -30,11 +30,10 @@ pub fn swap_everything(cylinders: u8, banks: u8) -> ActionFile {
     kinds.extend(sensors.map(PartKind::Sensor));
     kinds.push(PartKind::Module);
 
-    let place = Place { line: 1, column: 1 };
     let mut acts: Vec<Act> = Vec::new();
     let mut add = |after_s: f64, hand: Action, wait_s: f64| {
         let id = format!("swap-{}", acts.len() + 1);
-        acts.push(Act { id, timing: Timing::After(after_s), hand, wait_s, place, drawn: false });
+        acts.push(Act::of_no_file(id, Timing::After(after_s), hand, wait_s));
     };
     add(1.0, Action::Key(Key::Off), 0.0);
     add(15.0, Action::Wait, 0.0);

@@ -149,17 +149,7 @@ pub fn rubric(
     }
 }
 
-/// Checks answers against a plan: every question and cause that they name exists, every answer has the right form.
-pub fn check_answers(scenario: &Scenario, answers: &Answers) -> Result<(), Mistake> {
-    let none = Plan::default();
-    let plan = scenario.plan.as_ref().unwrap_or(&none);
-    for c in &answers.causes {
-        known_cause(plan, c)?;
-    }
-    answers.answers.iter().try_for_each(|(id, says)| known_answer(plan, id, says))
-}
-
-/// Checks a note against a plan.
+/// Checks a note against a plan: the question or cause that it names exists, its answer has the right form.
 pub fn check_note(scenario: &Scenario, note: &Note) -> Result<(), Mistake> {
     let none = Plan::default();
     let plan = scenario.plan.as_ref().unwrap_or(&none);

@@ -11,7 +11,7 @@
 use crate::bench::action::Action;
 use crate::bench::not_whole::NotWhole;
 use crate::bench::record::{Entry, Kind};
-use crate::scenario::{Act, ActionFile, Lid, Place, Timing};
+use crate::scenario::{Act, ActionFile, Lid, Timing};
 use crate::session::replay::SLACK_S;
 use crate::session::teach::is_injected;
 use crate::session::twin::{AtMark, Named};
@@ -100,7 +100,7 @@ fn following(log: &[Entry], from_s: f64, ends_s: f64) -> (Vec<Act>, f64) {
         let wait_s = hand.alone_s().min(next_s - t_s).max(0.0);
         let timing = Timing::After((t_s - at_s - SLACK_S).max(0.0));
         at_s = t_s + wait_s;
-        acts.push(Act { id, timing, hand, wait_s, place: Place { line: 0, column: 0 }, drawn: false });
+        acts.push(Act::of_no_file(id, timing, hand, wait_s));
     }
     (acts, (ends_s - at_s).max(0.0))
 }

@@ -8,11 +8,18 @@ use crate::bench::action::PartChoice;
 use crate::bench::view::PartTruth;
 use crate::catalogue::parts::{Fault, Says, TRUE};
 
+/// Properties whose 0 would read as a fault.
+const AT_ZERO: [&str; 3] = ["opens_pct", "rate_pct", "motor_pct"];
+
 /// The facts as a list.
 pub fn part(p: &PartTruth) -> String {
     let kind = p.marks.get("battery_type").map(|kind| name("battery", kind));
     let numbers = TRUE.iter().filter_map(|t| {
         let x = *p.is.get(t.key)?;
+        // nothing off such a part has words of its own
+        if x == 0.0 && AT_ZERO.contains(&t.key) {
+            return Some(say(&format!("{}-zero", message_of("is", t.key))));
+        }
         let x = match t.key {
             "ripple_nm" => measured(x, "N·m", t.decimals),
             _ if t.signed => signed(x, t.decimals),

@@ -4,6 +4,7 @@
 #![expect(clippy::disallowed_methods, reason = "the program's own output is read back")]
 
 use crate::bay::program::{err, folder, go, out};
+use idlewright::app::{Error, Files, NoFiles, Sort, Unread, Wrong, load, trainee::Trainee};
 use idlewright::bench::action::{Action, Note, PartChoice, PartKind, Said};
 use idlewright::bench::facts::Hindrance;
 use idlewright::bench::not_whole::NotWhole;
@@ -358,6 +359,72 @@ fn bug_mistakes_in_a_lesson_stood_at_the_wrong_line() {
     let mine = "schema = 1\n[[row]]\nid = \"cause\"\npoints = 9\n[[row]]\nid = \"cause\"\npoints = 8\n";
     let e = parse_rubric(mine, "mine.toml").expect_err("twice").to_string();
     assert!(e.starts_with("mine.toml:6:"), "{e}");
+}
+
+/// Causes, questions and answers that a lesson does not have are told all at once, each where it stands, with the nearest
+/// word; so are deeds that nobody can do.
+#[test]
+fn bug_wrong_answers_were_told_one_at_a_time_at_the_line_of_their_act() {
+    const FILE: &str = "mine.toml";
+    struct One<'a>(&'a [u8]);
+    impl Files for One<'_> {
+        fn has(&self, name: &str) -> bool {
+            name == FILE
+        }
+        fn read(&self, _: &str, _: Sort) -> Result<Vec<u8>, Unread> {
+            Ok(self.0.to_vec())
+        }
+        fn beside(&self, _: &str) -> Option<std::path::PathBuf> {
+            None
+        }
+    }
+    let of = load::scenario(&NoFiles, "idles-high", &Trainee::default()).expect("ships");
+    let told = |text: &str, answers: bool| {
+        let read = |bytes: &[u8]| match answers {
+            true => load::answers(&One(bytes), FILE, &of).map(|_| ()),
+            false => load::hands_of(FILE, bytes, &of).map(|_| ()),
+        };
+        match read(text.as_bytes()).expect_err("wrong") {
+            Error::Input(wrong) => wrong,
+            other => panic!("{other:?}"),
+        }
+    };
+    let head = "schema = 1\n\n[about]\nid = \"mine\"\ntitle = \"t\"\n\n[setup]\nrun_s = 900\n\n";
+    let act = |id: &str, what: &str| format!("[[act]]\nid = \"{id}\"\nafter_s = 1\n{what}\n\n");
+    let acts = [
+        act("a", "cause = \"stale-idel-air\""),
+        act("b", "predict = \"powercut\"\nanswer = \"down\""),
+        act("c", "predict = \"after-reset\"\nanswer = \"720 rpm\""),
+        act("d", "predict = \"new-body\"\nanswer = \"rigth\""),
+        act("e", "predict = \"clear\"\nanswer = \"same\""),
+        act("f", "wait_s = 1").replace("after_s = 1", "when = \"live.coolnt_c > 80\"\ntimeout_s = 5"),
+    ]
+    .concat();
+    let lines = |w: &Wrong| {
+        let first = (w.place.map(|p| p.0), w.help.clone());
+        let more = w.more.iter().map(|w| (w.place.map(|p| p.0), w.help.clone()));
+        [first].into_iter().chain(more).collect::<Vec<_>>()
+    };
+    let line = |n: usize, help: &str| (Some(n), (!help.is_empty()).then(|| help.to_owned()));
+    let wrong = told(&format!("{head}{acts}"), false);
+    let wanted = [
+        line(13, "stale-idle-air"),
+        line(18, "power-cut"),
+        line(25, ""),
+        line(31, "right"),
+        line(41, "live.coolant_c"),
+    ];
+    assert_eq!(lines(&wrong), wanted, "{wrong:?}");
+    let answers = "schema = 1\ncause = [\"air-leek\", \"module\"]\n[[answer]]\nask = \"after-reset\"\nanswer = \"720 rpm\"\n\
+                   [[answer]]\nask = \"cleer\"\nanswer = \"same\"\n";
+    let wrong = told(answers, true);
+    assert_eq!(lines(&wrong), [line(2, "air-leak"), line(5, ""), line(7, "clear")], "{wrong:?}");
+    // 720 rpm is no number, which is what the question asks for
+    let rows = "schema = 1\n[[row]]\nid = \"own\"\nsays = \"s\"\npoints = 1\n[[row.check]]\ndid = \"part.coyl\"\nwhy = \"w\"\n\
+                [[row.check]]\ndid = \"service.read_code\"\nwhy = \"w\"\n";
+    let rows = parse_rubric(rows, FILE).expect("its form is right");
+    let e = lesson::rows_can_be_met(&rows, FILE).expect_err("nobody can");
+    assert_eq!((e.line, e.more.iter().map(|e| e.line).collect::<Vec<_>>()), (7, vec![10]), "{e}");
 }
 
 #[test]

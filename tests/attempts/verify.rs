@@ -488,6 +488,15 @@ fn bug_an_earlier_table_of_marks_was_lost() {
     assert!(kept().contains(",passed,points,"), "{}", kept());
 }
 
+/// A table of marks in which nobody handed in anything was in the way of the real one.
+#[test]
+fn bug_marks_of_a_folder_that_is_not_there_were_kept() {
+    let dir = folder("nobody");
+    let o = go(&dir, &["verify", "handed-in", "--csv", "marks.csv"]);
+    assert_eq!(o.status.code(), Some(5), "{o:?}");
+    assert!(program::out(&o).contains("handed-in") && !dir.join("marks.csv").exists(), "{o:?}");
+}
+
 /// Trouble with the command itself is no verdict on anybody.
 #[test]
 fn trips_trouble_with_the_command() {

@@ -103,6 +103,27 @@ fn shows_the_units_that_a_page_asks_for() {
     }
 }
 
+/// A learned value that nobody has read is a gap in what is recorded, as in the window and in the table of traces.
+#[test]
+fn bug_a_seat_was_given_a_learned_value_that_nobody_had_read() {
+    let served = Served::new("unread", LESSON);
+    let (mut page, _) = served.seat("teal");
+    let learned = |v: &Value| -> Vec<Value> {
+        let columns = v["view"]["columns"].as_array().expect("columns");
+        let k = columns.iter().position(|c| c == "idle_air_learned_g_s").expect("recorded");
+        v["view"]["rows"].as_array().expect("rows").iter().map(|row| row[k].clone()).collect()
+    };
+    page.order(json!({ "kind": "on", "seconds": 2.0 }));
+    page.until_time(2.0);
+    let frames = page.frames.iter().map(|f| serde_json::from_str::<Value>(f).expect("JSON"));
+    let before: Vec<Value> = frames.filter(|f| f["kind"] == "view").flat_map(|f| learned(&f)).collect();
+    assert!(!before.is_empty() && before.iter().all(Value::is_null), "{before:?}");
+    page.act(json!({ "ask": "read_learned" }));
+    page.order(json!({ "kind": "on", "seconds": 4.0 }));
+    page.until_time(6.0);
+    assert!(learned(&page.view).iter().any(Value::is_number), "{:?}", page.view["view"]["rows"]);
+}
+
 #[test]
 fn holds_no_frame_under_a_closed_lid_has_truth() {
     let served = Served::new("truth", LESSON);

@@ -1287,6 +1287,17 @@ fn exact_errors_read_as_one_line_with_place_and_nearest_word() {
     );
 }
 
+/// The unit of a reading spelt out is farther off in letters than another word; its unit is what is meant.
+#[test]
+fn bug_a_unit_spelt_out_led_to_a_time() {
+    let known =
+        ["readings.voltmeter_coolant.at_s", "readings.voltmeter_coolant.v", "readings.voltmeter_pedal.v"];
+    let near = |word: &str| idlewright::scenario::nearest(word, &known);
+    assert_eq!(near("readings.voltmeter_coolant.volts").as_deref(), Some(known[1]));
+    assert_eq!(near("readings.voltmeter_coolnt.v").as_deref(), Some(known[1]));
+    assert_eq!(near("readings.voltmeter_coolant.at").as_deref(), Some(known[0]));
+}
+
 #[test]
 fn exact_the_earliest_of_several_errors_is_told() {
     let text = with(&with(SCENARIO, "is = false", "is = []"), "ambient_c = 12.5", "ambient_c = 99");

@@ -1,9 +1,9 @@
 //! Open circuits at the module's output stages: which code each connector sets, how it is confirmed and how it heals.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
-use crate::bay::{CARS, PLOVER, WHIMBREL, act, ask, code, codes, start, stop};
+use crate::bay::{CARS, PLOVER, WHIMBREL, act, ask, code, codes, key_on, standing, start, stop, stop_for};
 use idlewright::bench::Bench;
-use idlewright::bench::action::{Action, Connector};
+use idlewright::bench::action::{Action, Connector, Ill, Key, Load, PartChoice, PartKind, Sensor};
 use idlewright::bench::setup::Setup;
 use idlewright::link::DiagRequest;
 
@@ -77,6 +77,100 @@ fn practice_open_circuit_takes_two_trips() {
         assert_eq!(code(&b, number), Some((false, true, false)), "{number}");
         ask(&mut b, DiagRequest::ClearCodes);
         assert_eq!(code(&b, number), None, "{number}");
+    }
+}
+
+/// The charging lamp: lit with the key on and the engine standing, dark once a sound alternator charges, also with every load on;
+/// lit again with the plug off, and by an alternator that gives a tenth or nothing (common practice). Nor does a weak one let
+/// the engine race on air that was added for its torque: it did, 270 rpm too fast with P0507 on the Plover.
+#[test]
+fn bug_a_worn_alternator_made_the_idle_race_and_lit_no_lamp() {
+    let everything = [Load::HeatedGlass, Load::Lamps, Load::Blower, Load::Compressor];
+    for (name, car) in CARS {
+        for (wear_pct, loads, lit) in [
+            (0.0, false, false),
+            (0.0, true, false),
+            (90.0, false, true),
+            (90.0, true, true),
+            (100.0, false, true),
+        ] {
+            let row = format!("{name}, {wear_pct} % worn, loads {loads}");
+            let mut worn = PartChoice::new(PartKind::Alternator);
+            worn.say("wear_pct", Some(wear_pct));
+            let mut b = standing(&Setup { parts: vec![worn], ..Setup::healthy(car, 1, 88.0) });
+            key_on(&mut b);
+            assert!(b.observe().charge_lamp, "{row}: with the engine standing");
+            start(&mut b);
+            everything.iter().filter(|_| loads).for_each(|l| act(&mut b, Action::Load(*l, true)));
+            b.advance_by(60.0);
+            assert_eq!(b.observe().charge_lamp, lit, "{row}");
+            b.advance_by(240.0);
+            let o = b.observe();
+            assert_eq!(o.charge_lamp, lit, "{row}");
+            let off_rpm = o.idle.as_ref().expect("it idles").mean_rpm - o.live.target_rpm;
+            println!("{row}: {off_rpm:+.0} rpm, {:.2} V, {:+.0} A", o.live.supply_v, o.live.battery_a);
+            assert!(off_rpm.abs() < 30.0, "{row}: {off_rpm:+.0} rpm");
+            assert_eq!(code(&b, "P0507"), None, "{row}");
+        }
+        let mut b = running(car);
+        assert!(!b.observe().charge_lamp, "{name}");
+        act(&mut b, Action::Connector(Connector::Alternator, false));
+        b.advance_by(1.0);
+        assert!(b.observe().charge_lamp, "{name}: its plug off");
+    }
+}
+
+/// After a night coolant and inlet air are as cold as each other (13 CCR 1968.2 (e)(10.2) asks for such a comparison; eight hours are common
+/// practice). A sensor whose circuit is sound and that reads far too cold set no code.
+#[test]
+fn bug_a_coolant_sensor_that_reads_cold_after_a_night_set_no_code() {
+    let cold = Ill { offset_v: 1.2, ..Ill::default() };
+    for (name, car) in CARS {
+        for (ill, hours, power, wanted) in [
+            (Ill::default(), 10.0, true, false),
+            (cold, 10.0, true, true),
+            (cold, 3.0, true, false),
+            (cold, 10.0, false, false),
+        ] {
+            let mut b = running(car);
+            stop_for(&mut b, 15.0);
+            act(&mut b, Action::Sensor(Sensor::Coolant, ill));
+            if !power {
+                // a module that lost its supply does not know how long it stood
+                act(&mut b, Action::Connector(Connector::Battery, false));
+                b.advance_by(30.0);
+            }
+            act(&mut b, Action::Rest(hours));
+            b.advance_by(3600.0 * hours + 1.0);
+            act(&mut b, Action::Connector(Connector::Battery, true));
+            b.advance_by(2.0);
+            act(&mut b, Action::Key(Key::On));
+            b.advance_by(3.0);
+            let live = b.observe().live;
+            let row = format!(
+                "{name}, {hours} h, {:?} V, power {power}: coolant {:.0} °C",
+                ill.offset_v, live.coolant_c
+            );
+            assert_eq!(code(&b, "P0116").is_some(), wanted, "{row}");
+            // without power the closed stop is forgotten, too
+            assert!(!power || codes(&b).iter().all(|c| c == "P0116"), "{row}: {:?}", codes(&b));
+        }
+    }
+}
+
+/// The coolant temperature lamp: what the module takes for too hot, by a sensor that is sound.
+#[test]
+fn practice_a_hot_engine_lights_its_lamp() {
+    for (name, car) in CARS {
+        for (coolant_c, lit) in [(90.0, false), (125.0, true)] {
+            let mut b = standing(&Setup::healthy(car, 1, coolant_c));
+            key_on(&mut b);
+            assert_eq!(b.observe().hot_lamp, lit, "{name} at {coolant_c} °C");
+            // its pull-up raises an open sensor's pin: minus 40 °C, and no reason for the lamp
+            act(&mut b, Action::Connector(Connector::CoolantSensor, false));
+            b.advance_by(2.0);
+            assert!(!b.observe().hot_lamp, "{name}");
+        }
     }
 }
 

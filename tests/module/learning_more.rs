@@ -687,6 +687,23 @@ fn holds_sequence_is_not_begun_cold_or_in_gear() {
     assert_eq!(perform(&mut b, GOOD, None), []);
 }
 
+/// Driving off from a red light is no attempt at a sequence: brake, gear, away. In a log it would read as one that failed.
+#[test]
+fn bug_driving_off_was_told_as_a_sequence_that_failed() {
+    for leaving in [Action::Gear(Gear::Drive), Action::Pedal(8.0)] {
+        let mut b = warm();
+        let from = b.log().len();
+        act(&mut b, brake(true));
+        b.advance_by(2.0);
+        act(&mut b, leaving.clone());
+        b.advance_by(2.0);
+        act(&mut b, brake(false));
+        b.advance_by(2.0);
+        let told = |e: &Entry| matches!(e.kind, Kind::Module { what: Notice::SequenceAborted { .. } });
+        assert!(!b.log()[from..].iter().any(told), "{leaving:?}");
+    }
+}
+
 fn sequence_cal() -> sequences::Cal {
     Car::parse(CAR).expect("the car's file").ecm.s.sequence.clone()
 }
@@ -698,7 +715,8 @@ fn recognise(times: [f64; 5], from_s: f64, disturb: impl Fn(f64, &mut Inputs)) -
     let ticks: Vec<i64> = times.iter().map(|s| (s * 100.0).round() as i64).collect();
     let total: i64 = ticks.iter().sum();
     for k in -10..=total + 200 {
-        let mut look = Inputs { brake: false, heated_glass: false, may_run: true, window: true };
+        let mut look =
+            Inputs { brake: false, heated_glass: false, may_run: true, leaves: false, window: true };
         let mut left = k;
         for (step, n) in cal.steps.iter().zip(&ticks) {
             if (0..*n).contains(&left) {
@@ -768,7 +786,7 @@ fn exact_sequence_judges_once() {
 fn holds_sequence_waits_for_hands_off_after_an_abort() {
     let cal = sequence_cal();
     let mut s = sequences::State::default();
-    let look = |brake| Inputs { brake, heated_glass: false, may_run: true, window: true };
+    let look = |brake| Inputs { brake, heated_glass: false, may_run: true, leaves: false, window: true };
     s.look(&cal, &look(true), 0.0);
     assert_eq!(s.step, 1);
     assert_eq!(s.look(&cal, &look(true), 14.1), Outcome::Aborted(1));

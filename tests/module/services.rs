@@ -33,6 +33,29 @@ fn warm() -> Bench {
     .clone()
 }
 
+fn state(b: &mut Bench) -> RoutineState {
+    match ask(b, DiagRequest::Progress) {
+        DiagResponse::Routine(state) => state,
+        other => panic!("no state of a routine: {other:?}"),
+    }
+}
+
+/// A condition that waits for a routine's end must not be met by what an earlier one ended with.
+#[test]
+fn bug_an_earlier_end_stood_after_a_refused_start() {
+    let mut b = standing();
+    key_on(&mut b);
+    let reset = Routine::ResetGroup(Group::IdleAir);
+    assert_eq!(begin(&mut b, reset), DiagResponse::Ok);
+    assert_eq!(state(&mut b), RoutineState::Done { routine: reset });
+    refused(&mut b, Routine::LearnIdle, |w| *w == Refused::NotRunning);
+    assert_eq!(state(&mut b), RoutineState::None);
+    // one that is under way goes on
+    assert_eq!(begin(&mut b, Routine::LearnClosedStop), DiagResponse::Ok);
+    refused(&mut b, reset, |w| matches!(w, Refused::UnderWay(_)));
+    assert!(matches!(state(&mut b), RoutineState::Running { routine: Routine::LearnClosedStop, .. }));
+}
+
 fn begin(b: &mut Bench, r: Routine) -> DiagResponse {
     ask(b, DiagRequest::Start(r))
 }

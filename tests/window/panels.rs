@@ -489,10 +489,13 @@ fn traces_are_chosen_and_saved_without_truth_under_a_closed_lid() {
     let coolant = COLUMNS.iter().position(|c| c.name == "coolant_c").expect("recorded");
     assert!(p.h.state().state.readings.chosen.contains(&coolant));
     let rows = p.h.state().rows.first.clone();
-    let text = traces::csv(&rows, false);
-    assert!(text.starts_with("time_s,engine_speed_rpm") && !text.contains("true_"));
-    assert_eq!(text.lines().count(), rows.len() / WIDE + 1);
-    assert!(traces::csv(&rows, true).contains("true_deposit_um"));
+    let text = |open, read| idlewright::report::rows_csv(rows.chunks_exact(WIDE), open, read);
+    let closed = text(false, false);
+    assert!(closed.starts_with("time_s,engine_speed_rpm") && !closed.contains("true_"));
+    assert_eq!(closed.lines().count(), rows.len() / WIDE + 1);
+    assert!(text(true, false).contains("true_deposit_um"));
+    // nobody has read the learned values
+    assert!(!closed.contains("idle_air_learned") && text(false, true).contains("idle_air_learned_g_s"));
 }
 
 #[test]

@@ -38,7 +38,7 @@ pub mod whole;
 use crate::ecm::Ecm;
 use crate::ecm::codes::{CODES, MONITORS};
 use crate::ecm::memory::Name;
-use crate::link::{DiagRequest, DiagResponse, LearnedStatus, Writer};
+use crate::link::{DiagRequest, DiagResponse, LearnedStatus, Notice, Writer};
 use crate::plant::parts::{ThrottleBody, edges_deg, serial_from_seed};
 use crate::plant::{self, Plant};
 use crate::signals::{SensorFrame, ToothEdge};
@@ -495,7 +495,12 @@ impl Bench {
 
     fn take_notes(&mut self) {
         let (start_s, now_s) = (self.start_s, self.time_s());
+        let driven = self.driver.is_some();
         for n in self.ecm.s.notes.drain(..) {
+            // a driver's foot on the brake at a red light begins no sequence
+            if driven && matches!(n.what, Notice::SequenceAborted { step: 1 }) {
+                continue;
+            }
             // the module's clock shows the time of its last sample, rounded to a tick: the entry must be neither
             // earlier than the last one in the log nor later than now
             let last_s = self.log.last().map_or(f64::MIN, |e| e.t_s);

@@ -109,6 +109,8 @@ impl Bench {
                 Lamp::Off
             },
             dash_lamp: self.dash_lamp(),
+            charge_lamp: self.ecm.s.out.charge_lamp,
+            hot_lamp: self.ecm.s.out.hot_lamp,
             misfires: (0..self.cylinders())
                 .map(|c| MisfireView { cylinder: c as u8 + 1, count: live.misfires[c] })
                 .collect(),

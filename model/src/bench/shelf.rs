@@ -356,6 +356,7 @@ impl Told {
 /// Every part of a car as it is; what the car has not is not told.
 pub(super) fn tell(parts: &Parts, p: &plant::Params) -> Vec<PartTruth> {
     let has = |told: &Told| match told.truth.name.as_str() {
+        "air_meter" => p.sensors.air_meter_v.is_some(),
         "cam_phaser" => p.phaser.is_some(),
         "egr_valve" => p.egr.is_some(),
         _ => true,

@@ -22,7 +22,7 @@ pub struct IdleView {
     pub sd_rpm: f64,
     /// Manifold pressure \[kPa\].
     pub map_kpa: f64,
-    /// Metered air \[g/s\].
+    /// Air flow, by the MAF sensor or calculated from manifold pressure \[g/s\].
     pub air_g_s: f64,
     /// Throttle above its stored stop \[deg\].
     pub throttle_deg: f64,
@@ -166,6 +166,10 @@ pub struct Observation {
     pub lamp: Lamp,
     /// What the engine warning lamp on the dashboard shows now.
     pub dash_lamp: DashLamp,
+    /// The charging lamp is lit, as with the key on and the engine standing.
+    pub charge_lamp: bool,
+    /// The coolant temperature warning lamp is lit.
+    pub hot_lamp: bool,
     /// Misfires counted in this trip.
     pub misfires: Vec<MisfireView>,
     /// Which monitors have run to their end since codes were last cleared.
@@ -450,15 +454,6 @@ impl Stroke {
             d if d < 360.0 => Stroke::Exhaust,
             d if d < 540.0 => Stroke::Intake,
             _ => Stroke::Compression,
-        }
-    }
-    /// In words.
-    pub fn words(self) -> &'static str {
-        match self {
-            Stroke::Power => "power",
-            Stroke::Exhaust => "exhaust",
-            Stroke::Intake => "intake",
-            Stroke::Compression => "compression",
         }
     }
 }

@@ -23,8 +23,6 @@ pub enum Source {
 pub struct Signal {
     /// Name with its unit.
     pub name: &'static str,
-    /// Words for charts.
-    pub words: &'static str,
     /// Unit for charts.
     pub unit: &'static str,
     /// It holds truth.
@@ -40,41 +38,38 @@ pub struct Signal {
     pub source: Source,
 }
 
-const fn signal(
-    name: &'static str,
-    words: &'static str,
-    unit: &'static str,
-    least_span: f64,
-    source: Source,
-) -> Signal {
-    Signal { name, words, unit, truth: false, believed: false, least_span, none_at_zero: false, source }
+impl Signal {
+    /// Whether it may be shown to somebody who sees truth or does not, and has read the learned values or has not.
+    pub fn seen(&self, truth: bool, read: bool) -> bool {
+        match self.source {
+            Source::Truth(_) => truth,
+            Source::Learned(_) => truth || read,
+            Source::Time | Source::Link(_) => true,
+        }
+    }
+}
+
+const fn signal(name: &'static str, unit: &'static str, least_span: f64, source: Source) -> Signal {
+    Signal { name, unit, truth: false, believed: false, least_span, none_at_zero: false, source }
 }
 const fn link(
     name: &'static str,
-    words: &'static str,
     unit: &'static str,
     least_span: f64,
     get: fn(&LiveValues) -> f64,
 ) -> Signal {
-    signal(name, words, unit, least_span, Source::Link(get))
+    signal(name, unit, least_span, Source::Link(get))
 }
 const fn belief(
     name: &'static str,
-    words: &'static str,
     unit: &'static str,
     least_span: f64,
     get: fn(&LiveValues) -> f64,
 ) -> Signal {
-    believed(link(name, words, unit, least_span, get))
+    believed(link(name, unit, least_span, get))
 }
-const fn truth(
-    name: &'static str,
-    words: &'static str,
-    unit: &'static str,
-    least_span: f64,
-    place: usize,
-) -> Signal {
-    Signal { truth: true, ..signal(name, words, unit, least_span, Source::Truth(place)) }
+const fn truth(name: &'static str, unit: &'static str, least_span: f64, place: usize) -> Signal {
+    Signal { truth: true, ..signal(name, unit, least_span, Source::Truth(place)) }
 }
 const fn believed(signal: Signal) -> Signal {
     Signal { believed: true, ..signal }
@@ -85,40 +80,34 @@ const fn none_at_zero(signal: Signal) -> Signal {
 
 /// Columns of the trace.
 pub const RECORDED: &[Signal] = &[
-    signal("time_s", "time", "s", 1.0, Source::Time),
-    link("engine_speed_rpm", "engine speed", "rpm", 200.0, |l| l.engine_speed_rpm),
-    none_at_zero(belief("target_speed_rpm", "target speed", "rpm", 200.0, |l| l.target_rpm)),
-    link("map_kpa", "manifold pressure", "kPa", 20.0, |l| l.map_kpa),
-    link("air_g_s", "metered air", "g/s", 2.0, |l| l.air_g_s),
-    link("throttle_deg", "throttle", "°", 3.0, |l| l.throttle_deg),
-    link("pedal_pct", "pedal", "%", 20.0, |l| l.pedal_pct),
-    belief("spark_deg", "spark", "°", 20.0, |l| l.spark_deg),
-    none_at_zero(link("lambda_1", "lambda", "", 0.2, |l| l.lambda)),
-    belief("short_trim_1_pct", "short-term trim", "%", 20.0, |l| l.short_pct),
-    belief("long_trim_1_pct", "long-term trim", "%", 20.0, |l| l.long_pct),
-    belief("rear_trim_1_pct", "rear trim", "%", 2.0, |l| l.rear_trim_pct),
-    link("coolant_c", "coolant", "°C", 20.0, |l| l.coolant_c),
-    link("supply_v", "supply", "V", 1.0, |l| l.supply_v),
-    link("road_km_h", "road speed", "km/h", 20.0, |l| l.road_km_h),
-    belief("idle_air_base_g_s", "idle air: base", "g/s", 1.0, |l| l.idle_base_g_s),
-    belief("idle_air_load_g_s", "idle air: loads", "g/s", 1.0, |l| l.idle_load_g_s),
-    believed(signal(
-        "idle_air_learned_g_s",
-        "idle air: learned",
-        "g/s",
-        1.0,
-        Source::Learned("idle_air_light"),
-    )),
-    belief("idle_air_pi_g_s", "idle air: PI", "g/s", 1.0, |l| l.idle_pi_g_s),
-    link("battery_a", "battery current", "A", 20.0, |l| l.battery_a),
-    none_at_zero(belief("charge_set_v", "charging set-point", "V", 1.0, |l| l.charge_set_v)),
-    belief("battery_charge_pct", "battery charge by the module", "%", 10.0, |l| l.battery_charge_pct),
-    truth("true_deposit_um", "deposit", "µm", 20.0, 0),
-    truth("true_idle_air_needed_g_s", "idle air the parts need", "g/s", 1.0, 1),
-    truth("true_leak_g_s", "unmetered leak", "g/s", 1.0, 2),
-    truth("true_lambda_cylinder_1", "lambda of cylinder 1", "", 0.2, 3),
-    truth("true_catalyst_c", "catalyst, bank 1", "°C", 100.0, 4),
-    truth("true_battery_charge_pct", "battery charge", "%", 10.0, 5),
-    truth("true_battery_left_pct", "battery capacity left", "%", 10.0, 6),
-    truth("true_battery_water_g", "water lost by the battery", "g", 5.0, 7),
+    signal("time_s", "s", 1.0, Source::Time),
+    link("engine_speed_rpm", "rpm", 200.0, |l| l.engine_speed_rpm),
+    none_at_zero(belief("target_speed_rpm", "rpm", 200.0, |l| l.target_rpm)),
+    link("map_kpa", "kPa", 20.0, |l| l.map_kpa),
+    link("air_g_s", "g/s", 2.0, |l| l.air_g_s),
+    link("throttle_deg", "°", 3.0, |l| l.throttle_deg),
+    link("pedal_pct", "%", 20.0, |l| l.pedal_pct),
+    belief("spark_deg", "°", 20.0, |l| l.spark_deg),
+    none_at_zero(link("lambda_1", "", 0.2, |l| l.lambda)),
+    belief("short_trim_1_pct", "%", 20.0, |l| l.short_pct),
+    belief("long_trim_1_pct", "%", 20.0, |l| l.long_pct),
+    belief("rear_trim_1_pct", "%", 2.0, |l| l.rear_trim_pct),
+    link("coolant_c", "°C", 20.0, |l| l.coolant_c),
+    link("supply_v", "V", 1.0, |l| l.supply_v),
+    link("road_km_h", "km/h", 20.0, |l| l.road_km_h),
+    belief("idle_air_base_g_s", "g/s", 1.0, |l| l.idle_base_g_s),
+    belief("idle_air_load_g_s", "g/s", 1.0, |l| l.idle_load_g_s),
+    believed(signal("idle_air_learned_g_s", "g/s", 1.0, Source::Learned("idle_air_light"))),
+    belief("idle_air_pi_g_s", "g/s", 1.0, |l| l.idle_pi_g_s),
+    link("battery_a", "A", 20.0, |l| l.battery_a),
+    none_at_zero(belief("charge_set_v", "V", 1.0, |l| l.charge_set_v)),
+    belief("battery_charge_pct", "%", 10.0, |l| l.battery_charge_pct),
+    truth("true_deposit_um", "µm", 20.0, 0),
+    truth("true_idle_air_needed_g_s", "g/s", 1.0, 1),
+    truth("true_leak_g_s", "g/s", 1.0, 2),
+    truth("true_lambda_cylinder_1", "", 0.2, 3),
+    truth("true_catalyst_c", "°C", 100.0, 4),
+    truth("true_battery_charge_pct", "%", 10.0, 5),
+    truth("true_battery_left_pct", "%", 10.0, 6),
+    truth("true_battery_water_g", "g", 5.0, 7),
 ];

@@ -161,6 +161,10 @@ impl Cal {
 const LEAST_SENSOR_V: f64 = 0.2;
 /// Field duty from which the alternator gives its full output \[-\].
 const FULL_FIELD: f64 = 0.98;
+/// Air that idle control takes away, summed over time, until the torque of an alternator that is short is no longer counted on
+/// \[g\], and how long until all of it is again \[s\]; our own values.
+const SHARE_G: f64 = 6.0;
+const SHARE_BACK_S: f64 = 20.0;
 
 /// Moving mean over a fixed number of samples, 100 ms each.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -237,6 +241,8 @@ pub struct State {
     pub load: f64,
     /// Current demanded from the alternator \[A\].
     alternator_a: f64,
+    /// Share of its torque that is counted on \[-\].
+    pub alternator_share: f64,
     /// Learned part in use \[g/s\].
     pub learned: f64,
     /// Spark correction \[deg\].
@@ -288,6 +294,7 @@ impl Default for State {
             base: 0.0,
             load: 0.0,
             alternator_a: 0.0,
+            alternator_share: 1.0,
             learned: 0.0,
             spark_add: 0.0,
             compressor: false,
@@ -351,6 +358,8 @@ pub struct Context<'a> {
     pub flow: &'a FlowFunction,
     /// The engine runs under its own power and its start is complete.
     pub running: bool,
+    /// The alternator gives less at full field than the car draws.
+    pub alternator_short: bool,
 }
 
 impl State {
@@ -482,7 +491,7 @@ impl State {
             cal.start_g_s[0]
         };
         self.spark(cal, i, dt_s);
-        self.loads(cal, i, dt_s);
+        self.loads(cal, i, c.alternator_short, dt_s);
         // (1)
         self.base = cal.base_g_s.at(i.coolant_c) + if i.neutral { 0.0 } else { cal.drive_g_s };
         self.learned = c.store.get(Name::IdleAirLight)
@@ -578,7 +587,7 @@ impl State {
         self.spark_add = wanted.clamp(-limit, limit);
     }
 
-    fn loads(&mut self, cal: &Cal, i: &inputs::State, dt_s: f64) {
+    fn loads(&mut self, cal: &Cal, i: &inputs::State, alternator_short: bool, dt_s: f64) {
         // a dip in speed does not change the current demanded from the alternator, although it changes the field: if
         // the current were computed with the field at another speed, the air would vary with every dip. At full field
         // the alternator gives less than demanded, so the last known current is kept
@@ -587,7 +596,15 @@ impl State {
         let amps = self.alternator_a;
         let omega = self.target_rpm.max(400.0) * std::f64::consts::PI / 30.0;
         let alternator_nm = i.supply_v * amps / (cal.alternator_efficiency * omega);
-        let mut nm = alternator_nm - cal.alternator_base_nm;
+        // one that is short of its curve takes less torque, too: what is added for it is withdrawn as far as idle control
+        // has to take air away, which would otherwise run into its limit, and be learned
+        let trend = match alternator_short {
+            true if self.idling => self.integrator / SHARE_G,
+            true => 0.0,
+            false => 1.0 / SHARE_BACK_S,
+        };
+        self.alternator_share = (self.alternator_share + trend * dt_s).clamp(0.0, 1.0);
+        let mut nm = self.alternator_share * alternator_nm - cal.alternator_base_nm;
         // air first, clutch a moment later
         self.request_s = if i.compressor_request && i.rpm > 300.0 { self.request_s + dt_s } else { 0.0 };
         if self.request_s > 0.0 {

@@ -179,6 +179,11 @@ pub struct State {
     little_s: f64,
     /// Under demand-led charging, the battery carries the loads.
     spares: bool,
+    /// Field duty, mean over about a second \[-\].
+    field: f64,
+    /// Time for which the alternator has left loads to the battery at full field, and for which the charging lamp has had a
+    /// reason \[s\].
+    short_s: [f64; 2],
     counted_s: f64,
     awake: bool,
     /// Whether stopping at lights would be allowed, condition by condition.
@@ -197,12 +202,27 @@ impl Default for State {
             stage: Stage::Charge,
             little_s: 0.0,
             spares: false,
+            field: 0.0,
+            short_s: [0.0; 2],
             counted_s: 0.0,
             awake: false,
             stop_start: Vec::with_capacity(4),
         }
     }
 }
+
+/// Mean field duty from which the alternator is taken to give all it can \[-\]: a regulator that is short of voltage still
+/// moves its field.
+const SHORT_FIELD: f64 = 0.9;
+/// Current from the battery that an alternator at full field leaves to it when it is short of what the car draws \[A\]; our own
+/// value.
+const SHORT_A: f64 = 1.0;
+/// How long until idle control counts on less torque, and until the charging lamp is lit \[s\]; our own values.
+const SHORT_S: [f64; 2] = [2.0, 10.0];
+/// The lamp is lit below this voltage \[V\], or when less than this share of the alternator's torque is felt \[-\]; our own
+/// values: a sound alternator with every load on at idle leaves some 10 A to the battery, too, and lights no lamp.
+const LAMP_V: f64 = 12.0;
+const LAMP_SHARE: f64 = 0.5;
 
 /// Longest interval between two counts that is trusted \[s\]: during a longer one the power was off.
 const LONGEST_COUNT_S: f64 = 120.0;
@@ -265,7 +285,28 @@ impl State {
     }
     /// The engine starts: charging starts over.
     pub fn starts(&mut self) {
-        (self.stage, self.little_s) = (Stage::Charge, 0.0);
+        (self.stage, self.little_s, self.short_s) = (Stage::Charge, 0.0, [0.0; 2]);
+    }
+    /// At full field the alternator leaves it to the battery to carry loads.
+    pub fn alternator_short(&self) -> bool {
+        self.short_s[0] >= SHORT_S[0]
+    }
+    /// The charging lamp is lit with the engine running.
+    pub fn lamp(&self) -> bool {
+        self.short_s[1] >= SHORT_S[1]
+    }
+    /// Every 100 ms with the engine running: whether the alternator gives what it is asked for. `felt` is the share of its
+    /// torque that idle control counts on.
+    pub fn watch_alternator(&mut self, field_duty: f64, supply_v: f64, felt: f64, dt: f64) {
+        self.field += (field_duty - self.field) * crate::num::lag_share(dt, 1.0);
+        let short = self.field >= SHORT_FIELD && self.battery_a < -SHORT_A;
+        // a regulator whose alternator gives nothing at all reports no field
+        let dead = field_duty <= 0.0 && supply_v < self.set_v() - 0.5;
+        let reason = dead || short && (supply_v < LAMP_V || felt < LAMP_SHARE);
+        for (k, on) in [short, reason].into_iter().enumerate() {
+            let s = self.short_s[k] + if on { dt } else { -dt };
+            self.short_s[k] = s.clamp(0.0, 2.0 * SHORT_S[k]);
+        }
     }
     /// Every 100 ms with the engine running; `overrun`: the car drives the engine.
     pub fn slow(&mut self, cal: &Cal, record: &BatteryEntry, overrun: bool, coolant_c: f64, dt: f64) {

@@ -37,6 +37,8 @@ pub enum Code {
     P0112,
     /// Inlet air temperature circuit high.
     P0113,
+    /// Coolant temperature sensor out of range: after a night it does not agree with the inlet air.
+    P0116,
     /// Coolant temperature circuit low.
     P0117,
     /// Coolant temperature circuit high.
@@ -270,6 +272,7 @@ pub const CODES: &[(Code, &str, Monitor)] = &[
     (Code::P0108, "P0108", Monitor::Components),
     (Code::P0112, "P0112", Monitor::Components),
     (Code::P0113, "P0113", Monitor::Components),
+    (Code::P0116, "P0116", Monitor::Components),
     (Code::P0117, "P0117", Monitor::Components),
     (Code::P0118, "P0118", Monitor::Components),
     (Code::P0122, "P0122", Monitor::Components),
@@ -484,19 +487,20 @@ impl Codes {
         let c = self.standing(code);
         c.pending || c.lamp
     }
-    /// A monitor saw its fault for long enough. True when that is news in this trip.
+    /// A monitor saw its fault for long enough. True when the code is now pending, or the lamp on, and was not before.
     pub fn fail(&mut self, code: Code, at_s: f64, frame: FreezeFrame) -> bool {
         self.lit = Lit(None);
         let c = &mut self.all[code.index()];
+        let before = (c.pending, c.lamp);
         c.tested = true;
         c.done = true;
         c.failing = true;
-        let news = !c.failed;
+        let first = !c.failed;
         c.failed = true;
         c.matured_s = at_s;
         c.good_trips = 0;
         c.warm_ups = 0;
-        if news {
+        if first {
             if c.frame.is_none() {
                 c.frame = Some(frame);
             }
@@ -507,7 +511,7 @@ impl Codes {
             }
             c.pending = true;
         }
-        news
+        (c.pending, c.lamp) != before
     }
     /// A monitor ran to its end and saw no fault.
     pub fn pass(&mut self, code: Code) {

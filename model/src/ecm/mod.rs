@@ -136,6 +136,8 @@ pub struct State {
     pub running: bool,
     started: bool,
     last_sample_s: f64,
+    /// When the key was last turned off; negative where power was lost since \[s\].
+    key_off_s: f64,
     slow_count: u8,
     fan: bool,
     starter_since_s: f64,
@@ -226,6 +228,7 @@ impl Ecm {
                 running: false,
                 started: false,
                 last_sample_s: 0.0,
+                key_off_s: -1.0,
                 slow_count: 0,
                 fan: false,
                 starter_since_s: 0.0,
@@ -422,6 +425,7 @@ impl Ecm {
                 codes: &s.codes,
                 flow,
                 running: s.running && s.fuel.running_s > START_S,
+                alternator_short: s.charging.alternator_short(),
             },
         )
     }
@@ -551,6 +555,7 @@ impl Ecm {
         let (cal, s) = (&*self.cal, &mut self.s);
         let driven = s.fuel.cut && s.inputs.road_km_h > 5.0;
         s.charging.slow(&cal.s.charging, &s.store.battery, driven, s.inputs.coolant_c, dt);
+        s.charging.watch_alternator(s.inputs.field_duty, s.inputs.supply_v, s.air.alternator_share, dt);
         s.cylinders_slow(cal, dt);
         let rail = s.fuel.rail_monitor(&cal.s.fuel, &s.inputs, s.running, dt);
         s.codes.watch_warm_up(s.inputs.coolant_c);
@@ -596,7 +601,7 @@ impl Ecm {
                 let at = self.s.inputs.time_s;
                 if self.s.codes.fail(code, at, frame) {
                     let c = self.s.codes.standing(code);
-                    let state = if c.confirmed { CodeState::Confirmed } else { CodeState::Pending };
+                    let state = if c.lamp { CodeState::Confirmed } else { CodeState::Pending };
                     self.note(Notice::CodeBecame { code: code.number().into(), state });
                 }
             }
@@ -633,6 +638,11 @@ impl Ecm {
         s.out.lambda_heater = s.running;
         s.out.lamp = s.codes.drive_lamp() || s.misfire.blink || !s.started;
         s.out.lamp_blinks = s.misfire.blink;
+        // lit with the key on and the engine standing, as on any car
+        let open = i.stages.generator_v > monitors::GENERATOR_OPEN_V;
+        s.out.charge_lamp = !s.running || open || s.charging.lamp();
+        let sound = i.looks[inputs::Pin::Coolant as usize] == inputs::PinState::Sound;
+        s.out.hot_lamp = sound && i.coolant_c > cal.s.watch.hot[0];
         if !i.in_step() || i.rpm <= 0.0 {
             s.out.inject_us = [0.0; crate::signals::MAX_CYLINDERS];
             s.out.spark_deg = [None; crate::signals::MAX_CYLINDERS];

@@ -78,7 +78,7 @@ const LEAST_RISE_K: f64 = 40.0;
 const SLOW_FROM_C: f64 = 70.0;
 
 /// The line from the alternator's regulator is open over this \[V\]: common practice.
-const GENERATOR_OPEN_V: f64 = 4.7;
+pub(super) const GENERATOR_OPEN_V: f64 = 4.7;
 /// A heater that draws less than this is open \[A\]: common practice.
 const HEATER_LEAST_A: f64 = 0.25;
 
@@ -135,6 +135,9 @@ pub struct State {
     fan: Leaky,
     rear_heaters: [Leaky; MAX_BANKS],
     generator: Leaky,
+    /// The car has stood long enough to compare temperatures, which is still to be done.
+    cold: bool,
+    since_key_on_s: f64,
 }
 
 /// What the monitors look at besides the inputs.
@@ -177,7 +180,17 @@ const CIRCUITS: [[Code; 2]; PINS.len()] = [
     [Code::P0151, Code::P0152],
 ];
 
+/// Time after which coolant and inlet air have the same temperature \[s\]: eight hours, as common practice has it.
+const COLD_AFTER_S: f64 = 8.0 * 3600.0;
+/// Difference above which a coolant sensor after such a time counts as wrong, and below which it counts as right \[K\]; our own
+/// values.
+const APART_K: [f64; 2] = [20.0, 10.0];
+
 impl State {
+    /// Key turned on, so long after it was turned off \[s\].
+    pub fn key_on(stood_s: f64) -> Self {
+        Self { cold: stood_s >= COLD_AFTER_S, ..Self::default() }
+    }
     /// Every 100 ms: verdicts, as far as the monitors have come to one.
     pub fn slow(
         &mut self,
@@ -232,6 +245,7 @@ impl State {
         if let Some(off) = i.cam_off_teeth.filter(|_| a.running) {
             verdict(Code::P0016, self.cam.count(off.abs() > cal.cam[0] as i32, cal.cam[1], dt_s));
         }
+        self.compare_cold(i, dt_s, verdict);
         self.stages(cal, i, a, dt_s, verdict);
         self.air(cal, i, a, dt_s, verdict);
         self.warm_up(cal, i, a, dt_s, verdict);
@@ -290,6 +304,25 @@ impl State {
         let ratio = (i.air_g_s + a.gas_g_s) / i.air_by_pressure_g_s.max(0.1);
         let off = ratio > 1.0 + cal.air[0] || ratio < 1.0 / (1.0 + cal.air[0]);
         verdict(Code::P0101, self.air.count(off, cal.air[1], dt_s));
+    }
+
+    /// After a night coolant and inlet air are as cold as each other.
+    fn compare_cold(&mut self, i: &inputs::State, dt_s: f64, verdict: &mut dyn FnMut(Code, Option<bool>)) {
+        self.since_key_on_s += dt_s;
+        if !self.cold || self.since_key_on_s < 2.0 {
+            return;
+        }
+        self.cold = false;
+        let sound = |pin: inputs::Pin| i.looks[pin as usize] == PinState::Sound;
+        if !sound(inputs::Pin::Coolant) || !sound(inputs::Pin::InletAir) {
+            return;
+        }
+        let apart_k = (i.coolant_c - i.inlet_c).abs();
+        if apart_k > APART_K[0] {
+            verdict(Code::P0116, Some(true));
+        } else if apart_k < APART_K[1] {
+            verdict(Code::P0116, Some(false));
+        }
     }
 
     fn warm_up(

@@ -48,7 +48,8 @@ impl Ecm {
         s.vapour.key_on();
         s.phaser.key_on();
         s.egr.key_on();
-        s.monitors = monitors::State::default();
+        let stood_s = if s.key_off_s < 0.0 { 0.0 } else { now_s - s.key_off_s };
+        s.monitors = monitors::State::key_on(stood_s);
         s.wheel.key_on();
         s.misfire.key_on();
         s.cut_out = None;
@@ -66,6 +67,7 @@ impl Ecm {
     pub(super) fn begin_after_run(&mut self, now_s: f64) {
         let s = &mut self.s;
         s.power = Power::AfterRun(now_s);
+        s.key_off_s = now_s;
         s.codes.trip_ends();
         s.air.key_off();
         s.running = false;
@@ -99,6 +101,7 @@ impl Ecm {
         if s.had_power {
             s.had_power = false;
             s.power = Power::Off;
+            s.key_off_s = -1.0;
             s.air.key_off();
             s.store.power_cut(&cal.s.memory, &self.profile, now_s);
             s.charging.power_cut();

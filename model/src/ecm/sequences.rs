@@ -1,8 +1,8 @@
 //! Manual sequences recognised from pins and time.
 //!
 //! *Inside*: a recogniser for a list of steps, each a pattern of brake and load switch with a minimum and
-//! maximum time. A mistake aborts the sequence silently and the stored value is kept. *Outside*: what a finished
-//! sequence does (the idle air task), and the wording of the steps.
+//! maximum time. A mistake aborts the sequence and the stored value is kept; nothing in the car shows it. *Outside*: what
+//! a finished sequence does (the idle air task), and the wording of the steps.
 //!
 //! **Checked by** `holds_slip…`, `exact_sequence…` in `tests/module/learning.rs`.
 
@@ -11,6 +11,10 @@ use serde::{Deserialize, Serialize};
 
 /// Difference within which two times count as equal \[s\]: a hold time is the difference of two larger times.
 const SAME_S: f64 = 1e-6;
+
+/// Whoever drives off presses the brake no longer than this before a gear goes in or the pedal goes down \[s\];
+/// assumed.
+const DRIVES_OFF_S: f64 = 5.0;
 
 /// One step: the positions of the two switches, and for how long.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -84,7 +88,7 @@ pub struct State {
 pub enum Outcome {
     /// Nothing, or in progress.
     None,
-    /// Aborted silently at this step.
+    /// Aborted at this step; the car shows nothing of it.
     Aborted(u8),
     /// Complete.
     Complete,
@@ -99,6 +103,8 @@ pub struct Inputs {
     pub heated_glass: bool,
     /// Car stationary, engine warm and idling, in neutral, no other load switched on.
     pub may_run: bool,
+    /// The driver leaves: pedal pressed, a gear in, or the car moves.
+    pub leaves: bool,
     /// The window would be judged good now.
     pub window: bool,
 }
@@ -123,6 +129,11 @@ impl State {
         let at = usize::from(self.step) - 1;
         let step = cal.steps[at];
         let held = now_s - self.since_s;
+        if self.step == 1 && l.leaves && held < DRIVES_OFF_S {
+            // whoever presses the brake to put a gear in begins no sequence
+            *self = Self { spent: true, ..Self::default() };
+            return Outcome::None;
+        }
         if !l.may_run || held > step.max_s + SAME_S {
             return self.abort();
         }

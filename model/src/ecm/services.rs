@@ -257,6 +257,10 @@ impl Ecm {
             DiagRequest::ReadReadiness => DiagResponse::Readiness(self.readiness()),
             DiagRequest::Start(routine) => {
                 let done = self.start(*routine);
+                // that an earlier routine was done is no answer to a start that was refused
+                if done.is_err() && matches!(self.s.routine, RoutineState::Done { .. }) {
+                    self.s.routine = RoutineState::None;
+                }
                 self.accepted(request, done)
             }
             DiagRequest::Progress => DiagResponse::Routine(self.s.routine),

@@ -99,7 +99,7 @@ live_values! {
     inlet_air_c: "°C", 0, Some(0x0F), Nothing;
     /// Manifold pressure \[kPa\].
     map_kpa: "kPa", 1, Some(0x0B), Nothing;
-    /// Metered air \[g/s\].
+    /// Air flow into the engine, by the MAF sensor or calculated from manifold pressure \[g/s\].
     air_g_s: "g/s", 2, Some(0x10), Nothing;
     /// Air calculated by the module from pressure and speed \[g/s\].
     air_by_pressure_g_s: "g/s", 2, None, Nothing;

@@ -58,6 +58,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             lid_moves = lid(ui, shown, state);
             ui.add_space(12.0);
             lamp(ui, shown, 16.0);
+            other_lamps(ui, shown, 16.0);
             ui.add_space(12.0);
             let job = &shown.view.job;
             big(ui, &number(job.money, 0), &say!("job-spent", currency = job.currency.as_str()));
@@ -252,6 +253,25 @@ fn lamp_words(lamp: DashLamp) -> String {
         DashLamp::On => "job-lamp-on",
         DashLamp::Blink => "job-lamp-flashes",
     })
+}
+
+/// The other warning lamps that are lit, each in words with a dot, at this letter size \[points\].
+pub(super) fn other_lamps(ui: &mut Ui, shown: &Shown<'_>, letters: f32) {
+    let t = style::Palette::of(ui);
+    let seen = &shown.view.first.seen;
+    let lit = [
+        // lit with the key on and the engine standing on every car
+        (seen.charge_lamp, "job-lamp-charge", seen.live.running),
+        (seen.hot_lamp, "job-lamp-hot", true),
+    ];
+    for (_, words, fault) in lit.into_iter().filter(|l| l.0) {
+        let words = say(words);
+        let words = if fault { style::bold(&words) } else { RichText::new(words) };
+        let font = if fault { style::bold_font(letters) } else { egui::FontId::proportional(letters) };
+        ui.label(words.font(font).color(if fault { t.accent } else { t.soft }));
+        let (rect, _) = ui.allocate_exact_size(vec2(16.0, 24.0) * (letters / 16.0), Sense::hover());
+        ui.painter().circle_filled(rect.center(), 6.0 * letters / 16.0, t.accent);
+    }
 }
 
 /// The engine warning lamp with its words, at this letter size \[points\].

@@ -56,7 +56,7 @@ pub fn modal(ctx: &Context, shown: &Shown<'_>, front: &mut Front) {
                     let (who, what) = report::entry_words(e, shown.view.lid_open);
                     let at = clock(e.t_s - shown.view.hand_over_s);
                     // one line each: a longer entry is shown in full under the pointer
-                    let line = format!("{at:>8}  {:<6}  {what}", report::who_words(who));
+                    let line = format!("{at:>8}  {:<9}  {what}", report::who_words(who));
                     ui.add(egui::Label::new(style::mono(&line).size(15.0)).truncate());
                 }
             },

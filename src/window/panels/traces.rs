@@ -10,7 +10,6 @@ pub use super::curves::{WIDE, points, row_at};
 use super::marks::{mark_words, round_s, shortly};
 use super::{Front, PanelState, Shown, service, style};
 use crate::bench::trace::{COLUMNS, ROW_S};
-use crate::catalogue::signals::Source;
 use crate::link::DiagRequest;
 use crate::words::numbers::{DAY_S, Units, clock, decimals, number};
 use crate::words::{name, say};
@@ -119,11 +118,7 @@ pub fn hand(column: usize) -> Hand {
 pub fn columns(shown: &Shown<'_>) -> impl Iterator<Item = usize> + use<> {
     let open = shown.view.lid_open;
     let read = open || service::asked(shown, &DiagRequest::ReadLearned);
-    (1..WIDE).filter(move |c| match COLUMNS[*c].source {
-        Source::Truth(_) => open,
-        Source::Learned(_) => read,
-        _ => true,
-    })
+    (1..WIDE).filter(move |c| COLUMNS[*c].seen(open, read))
 }
 
 /// Groups of signals by system: the message that names the group, and the prefixes of its signals' names.
@@ -696,9 +691,4 @@ fn cursor(ui: &mut Ui, shown: &Shown<'_>, r: &mut ReadingsState) {
             }
         }
     });
-}
-
-/// What was recorded, as comma-separated rows; truth under an open lid only.
-pub fn csv(rows: &[f64], lid_open: bool) -> String {
-    crate::report::rows_csv(rows.chunks_exact(WIDE), lid_open)
 }

@@ -159,6 +159,7 @@ impl State {
                 && !i.compressor_request
                 && !i.lamps
                 && self.commanded.is_none(),
+            leaves: !self.idling || i.road_km_h >= 1.0 || !i.neutral,
             window: self.window_gates.iter().all(|g| g.open),
         };
         match self.sequence.look(seq, &look, i.time_s) {
