@@ -80,8 +80,14 @@ pub const DAY_HEADS: [&str; 9] = [
     "days-codes",
 ];
 
-/// The days of a logbook, by its rows of the trace; true values only where they may be seen.
-pub fn days<'r>(rows: impl Iterator<Item = &'r [f64]>, log: &[Entry], lid_open: bool) -> Vec<Day> {
+/// The days of a logbook, by its rows of the trace; true values only where they may be seen, learned ones where they were
+/// `read`, too.
+pub fn days<'r>(
+    rows: impl Iterator<Item = &'r [f64]>,
+    log: &[Entry],
+    lid_open: bool,
+    read: bool,
+) -> Vec<Day> {
     if !log.iter().any(|e| matches!(e.kind, Kind::Act { action: Action::DriveOn(_) | Action::Rest(_), .. })) {
         return Vec::new();
     }
@@ -98,6 +104,9 @@ pub fn days<'r>(rows: impl Iterator<Item = &'r [f64]>, log: &[Entry], lid_open: 
             let mut day = day(&stretch, k, own, log.iter().filter(noted));
             if !lid_open {
                 day.charge_pct.1 = None;
+            }
+            if !lid_open && !read {
+                day.idle_air_g_s = None;
             }
             out.push(day);
             if out.len() >= MOST {

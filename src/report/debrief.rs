@@ -91,8 +91,8 @@ fn found(sheet: &Sheet) -> Markup {
         html! {
             (page::verdict(sign, class, &say!("found-verdict", whose = whose.as_str(), verdict = verdict(sheet))))
             @if sheet.lines.iter().any(|l| !is_kept(l)) { (page::table(None, &heads, rows)) }
-            @let kept = sheet.lines.iter().filter(|l| is_kept(l)).count() as u32;
-            @if kept > 0 { (note(&say!("found-kept", n = kept))) }
+            @let kept = sheet.lines.iter().filter(|l| is_kept(l)).count();
+            @if kept > 0 && kept < sheet.lines.len() { (note(&say!("found-kept", n = kept as u32))) }
             @if !sheet.teaches.is_empty() { h3 { (say("found-teaches")) } p { (sheet.teaches) } }
         },
     )
@@ -100,7 +100,7 @@ fn found(sheet: &Sheet) -> Markup {
 
 /// The days on which the car was driven on or stood.
 fn driven_days(sheet: &Sheet) -> Markup {
-    let all = days(sheet.trace.rows(), sheet.log, sheet.lid_open);
+    let all = days(sheet.trace.rows(), sheet.log, sheet.lid_open, !sheet.after.learned.is_empty());
     if all.is_empty() {
         return html! {};
     }

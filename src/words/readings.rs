@@ -29,19 +29,18 @@ pub fn freeze_frame(f: &FreezeFrame, units: Units) -> Vec<[String; 2]> {
     numbers.into_iter().chain([[say("frame-fuel-system"), fuel_system(f.fuel_system)]]).collect()
 }
 
-/// Live values that stand at 0 until a test has had a result.
-const OF_A_TEST: [&str; 4] = ["catalyst_pct", "catalyst_bank2_pct", "vapour_leak_mm", "cut_out_drop_rpm"];
-
-/// A live value with its unit; corrections have a sign. A cold oxygen sensor has no value, nor has a test that was not run
-/// or an alternator that is not asked for anything.
+/// A live value with its unit; corrections have a sign. A cold oxygen sensor has no value, nor has a catalyst
+/// that was not tested or an alternator that is not asked for anything.
 pub fn live(id: &str, x: f64) -> String {
     // misfires are counts, which have no declaration of their own
     let Some(l) = LIVE.iter().find(|l| l.id == id) else { return number(x, 0) };
     match id {
         "lambda" | "lambda_bank2" if x <= 0.0 => say("lambda-cold"),
-        "lambda" | "lambda_bank2" if x >= 9.99 => say("lambda-air"),
+        // noise at the end of the sensor's curve is no value either
+        "lambda" | "lambda_bank2" if x >= 8.0 => say("lambda-air"),
         "charge_set_v" if x <= 0.0 => say("live-not-commanded"),
-        _ if x <= 0.0 && OF_A_TEST.contains(&id) => say("live-no-result"),
+        // what the test finds of the worst catalyst is more than nothing
+        "catalyst_pct" | "catalyst_bank2_pct" if x == 0.0 => say("live-no-result"),
         _ if id.starts_with("short_") || id.starts_with("long_") => signed_measured(x, l.unit, l.decimals),
         _ => measured(x, l.unit, l.decimals),
     }

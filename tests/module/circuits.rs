@@ -5,7 +5,8 @@ use crate::bay::{CARS, PLOVER, WHIMBREL, act, ask, code, codes, key_on, standing
 use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Connector, Ill, Key, Load, PartChoice, PartKind, Sensor};
 use idlewright::bench::setup::Setup;
-use idlewright::link::DiagRequest;
+use idlewright::link::{DiagRequest, DiagResponse};
+use idlewright::signals::{SensorFrame, TICKS_PER_S};
 
 fn running(car: &str) -> Bench {
     let mut b = Bench::standing(&Setup::healthy(car, 1, 90.0)).expect("a bench");
@@ -112,6 +113,13 @@ fn bug_a_worn_alternator_made_the_idle_race_and_lit_no_lamp() {
             assert!(off_rpm.abs() < 30.0, "{row}: {off_rpm:+.0} rpm");
             assert_eq!(code(&b, "P0507"), None, "{row}");
         }
+        // air that comes in elsewhere is no fault of the alternator's
+        let mut b = running(car);
+        everything.iter().for_each(|l| act(&mut b, Action::Load(*l, true)));
+        act(&mut b, Action::Leak(3.0));
+        b.advance_by(60.0);
+        let o = b.observe();
+        assert!(o.live.running && !o.charge_lamp, "{name}: a leak");
         let mut b = running(car);
         assert!(!b.observe().charge_lamp, "{name}");
         act(&mut b, Action::Connector(Connector::Alternator, false));
@@ -156,6 +164,42 @@ fn bug_a_coolant_sensor_that_reads_cold_after_a_night_set_no_code() {
             assert!(!power || codes(&b).iter().all(|c| c == "P0116"), "{row}: {:?}", codes(&b));
         }
     }
+}
+
+/// A module whose supply gives way with the key on, as under a starter with a weak battery, wakes again with a warm engine: it has not
+/// stood since, whatever the night before was. It compared the warm coolant with the air.
+#[test]
+fn bug_a_module_that_woke_again_took_a_warm_engine_for_a_cold_one() {
+    let mut b = running(PLOVER);
+    stop_for(&mut b, 15.0);
+    act(&mut b, Action::Rest(10.0));
+    b.advance_by(36_001.0);
+    let mut ecm = b.ecm().clone();
+    // its clock goes on from its last sample, more than eight hours after the key was turned off
+    let mut tick = ((ecm.s.inputs.time_s + 40_000.0) * TICKS_PER_S) as u64;
+    let mut hold = |supply_v: f64, coolant_v: f64, seconds: f64| -> bool {
+        for _ in 0..(100.0 * seconds) as usize {
+            tick += (0.01 * TICKS_PER_S) as u64;
+            ecm.sample(&SensorFrame {
+                tick,
+                supply_v,
+                key_on: true,
+                coolant_v,
+                inlet_air_v: 2.42,
+                ..SensorFrame::default()
+            });
+        }
+        match ecm.ask(&DiagRequest::ReadCodes) {
+            DiagResponse::Codes(all) => all.iter().any(|c| c.code == "P0116"),
+            // without a supply nothing answers
+            _ => false,
+        }
+    };
+    // 24 and 90 °C by the car's curve
+    assert!(!hold(12.4, 2.42, 3.0), "both as cold as each other");
+    hold(12.4, 0.51, 3.0);
+    hold(5.0, 0.51, 0.5);
+    assert!(!hold(12.4, 0.51, 3.0), "it woke again, but had not stood");
 }
 
 /// The coolant temperature lamp: what the module takes for too hot, by a sensor that is sound.

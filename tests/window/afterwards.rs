@@ -84,8 +84,8 @@ fn each_driven_day_has_its_line() {
     let _ = desk.act("", &Action::DriveOn(life), Reach::Both);
     desk.advance(3.0 * 86_400.0 + 10.0);
     let run = desk.hand_in();
-    let days = idlewright::report::days(run.trace.rows(), run.bench.log(), false);
-    let seen = idlewright::report::days(run.trace.rows(), run.bench.log(), true);
+    let days = idlewright::report::days(run.trace.rows(), run.bench.log(), false, true);
+    let seen = idlewright::report::days(run.trace.rows(), run.bench.log(), true, true);
     assert!(days.iter().all(|d| d.charge_pct.1.is_none()), "true charge under a closed lid");
     assert!(seen.iter().all(|d| d.charge_pct.1.is_some()));
     for d in &days {

@@ -1112,8 +1112,12 @@ fn nothing_lies_outside_the_window_or_on_something_else() {
             let mut b = bay;
             b.settings.projector = projector;
             b.view.first.seen.dash_lamp = DashLamp::Blink;
+            (b.view.first.seen.charge_lamp, b.view.first.seen.hot_lamp) = (true, true);
             // so tall that nothing is scrolled away under its neighbour
             let mut p = pane_of(b, egui::vec2(1600.0, 4200.0));
+            for lamp in ["Charging lamp on", "Coolant temperature lamp on"] {
+                assert!(p.h.query_by_label(lamp).is_some(), "{lamp}");
+            }
             for key in [Key::F2, Key::F3, Key::F4, Key::F5] {
                 press(&mut p, key);
                 let screen = p.h.ctx.content_rect().expand(1.0);

@@ -36,7 +36,7 @@ idle-under-target = { $off } below target { $target }
 idle-on-target = on target { $target }
 lambda-cold = sensor cold
 lambda-air = air, as with fuel cut
-live-no-result = no test yet
+live-no-result = no result yet
 live-not-commanded = not commanded
 lambda-two = { $a } and { $b }
 

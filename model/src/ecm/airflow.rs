@@ -598,8 +598,9 @@ impl State {
         let alternator_nm = i.supply_v * amps / (cal.alternator_efficiency * omega);
         // one that is short of its curve takes less torque, too: what is added for it is withdrawn as far as idle control
         // has to take air away, which would otherwise run into its limit, and be learned
+        let held_up = !i.neutral && i.road_km_h >= 1.0;
         let trend = match alternator_short {
-            true if self.idling => self.integrator / SHARE_G,
+            true if self.idling && !held_up => self.integrator / SHARE_G,
             true => 0.0,
             false => 1.0 / SHARE_BACK_S,
         };

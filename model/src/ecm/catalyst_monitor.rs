@@ -105,7 +105,7 @@ const UNFIRED_C: f64 = 200.0;
 const CODES: [Code; MAX_BANKS] = [Code::P0420, Code::P0430];
 
 /// Codes of what the test, and the rear trim, go by: air, coolant, oxygen sensors, mixture, misfire.
-pub(super) const BLOCK: [Code; 29] = [
+pub(super) const BLOCK: [Code; 30] = [
     Code::P0300,
     Code::P0171,
     Code::P0172,
@@ -128,6 +128,7 @@ pub(super) const BLOCK: [Code; 29] = [
     Code::P0108,
     Code::P0112,
     Code::P0113,
+    Code::P0116,
     Code::P0117,
     Code::P0118,
     Code::P0016,

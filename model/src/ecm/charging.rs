@@ -2,7 +2,7 @@
 //!
 //! *Inside*: charge counting with the sensor on the earth lead, also while asleep; the reference that a long rest
 //! gives; the set-point from temperature and from kind and age in the **battery record**; bulk, hold and demand-led
-//! charging; whether stopping at lights would be allowed. *Outside*: which battery is fitted. The record is entered
+//! charging; whether stopping at lights would be allowed; whether the alternator gives what it is asked for. *Outside*: which battery is fitted. The record is entered
 //! by a person; the module cannot detect that it is wrong, and no code is standardised for that.
 //!
 //! **Set-point**, four terms that add up:
@@ -14,7 +14,7 @@
 //!
 //! **State** ([`State`]); the record itself is in `memory`.
 //!
-//! **Checked by** `tests/module/charging.rs`.
+//! **Checked by** `tests/module/charging.rs`, the alternator in `circuits.rs` beside it.
 
 use crate::ecm::Gate;
 use crate::ecm::memory::BatteryEntry;
@@ -214,13 +214,13 @@ impl Default for State {
 /// Mean field duty from which the alternator is taken to give all it can \[-\]: a regulator that is short of voltage still
 /// moves its field.
 const SHORT_FIELD: f64 = 0.9;
-/// Current from the battery that an alternator at full field leaves to it when it is short of what the car draws \[A\]; our own
-/// value.
-const SHORT_A: f64 = 1.0;
+/// Current from the battery that an alternator at full field leaves to it when it gives less than it should \[A\]: without
+/// a load that the module knows of, and with one; our own values. A sound one with every load on at idle leaves 10 to 25 A.
+const SHORT_A: [f64; 2] = [1.0, 30.0];
 /// How long until idle control counts on less torque, and until the charging lamp is lit \[s\]; our own values.
 const SHORT_S: [f64; 2] = [2.0, 10.0];
 /// The lamp is lit below this voltage \[V\], or when less than this share of the alternator's torque is felt \[-\]; our own
-/// values: a sound alternator with every load on at idle leaves some 10 A to the battery, too, and lights no lamp.
+/// values.
 const LAMP_V: f64 = 12.0;
 const LAMP_SHARE: f64 = 0.5;
 
@@ -296,10 +296,10 @@ impl State {
         self.short_s[1] >= SHORT_S[1]
     }
     /// Every 100 ms with the engine running: whether the alternator gives what it is asked for. `felt` is the share of its
-    /// torque that idle control counts on.
-    pub fn watch_alternator(&mut self, field_duty: f64, supply_v: f64, felt: f64, dt: f64) {
+    /// torque that idle control counts on; `loaded`: a load is switched on that the module knows of.
+    pub fn watch_alternator(&mut self, field_duty: f64, supply_v: f64, (felt, loaded): (f64, bool), dt: f64) {
         self.field += (field_duty - self.field) * crate::num::lag_share(dt, 1.0);
-        let short = self.field >= SHORT_FIELD && self.battery_a < -SHORT_A;
+        let short = self.field >= SHORT_FIELD && self.battery_a < -SHORT_A[usize::from(loaded)];
         // a regulator whose alternator gives nothing at all reports no field
         let dead = field_duty <= 0.0 && supply_v < self.set_v() - 0.5;
         let reason = dead || short && (supply_v < LAMP_V || felt < LAMP_SHARE);

@@ -11,7 +11,7 @@
 //! **Checked by** `source_pending…`, `source_three_good…`, `source_permanent…` in `tests/module/learning_more.rs`.
 
 use crate::ecm::memory::Item;
-use crate::link::{CodeDetail, CodeStatus, FreezeFrame, MonitorStatus};
+use crate::link::{CodeDetail, CodeState, CodeStatus, FreezeFrame, MonitorStatus};
 use serde::{Deserialize, Serialize};
 
 /// A code the module can set.
@@ -487,8 +487,9 @@ impl Codes {
         let c = self.standing(code);
         c.pending || c.lamp
     }
-    /// A monitor saw its fault for long enough. True when the code is now pending, or the lamp on, and was not before.
-    pub fn fail(&mut self, code: Code, at_s: f64, frame: FreezeFrame) -> bool {
+    /// A monitor saw its fault for long enough. What the code has become by that, if it is now pending, or lights the lamp,
+    /// and did not before.
+    pub fn fail(&mut self, code: Code, at_s: f64, frame: FreezeFrame) -> Option<CodeState> {
         self.lit = Lit(None);
         let c = &mut self.all[code.index()];
         let before = (c.pending, c.lamp);
@@ -511,7 +512,11 @@ impl Codes {
             }
             c.pending = true;
         }
-        (c.pending, c.lamp) != before
+        match before {
+            (_, false) if c.lamp => Some(CodeState::Confirmed),
+            (false, _) => Some(CodeState::Pending),
+            _ => None,
+        }
     }
     /// A monitor ran to its end and saw no fault.
     pub fn pass(&mut self, code: Code) {

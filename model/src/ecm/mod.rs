@@ -43,7 +43,7 @@ pub mod services;
 pub mod short_pulse;
 pub mod vapour_monitor;
 
-use crate::link::{CodeState, Failed, Notice, Routine, RoutineState};
+use crate::link::{Failed, Notice, Routine, RoutineState};
 use crate::num::FlowFunction;
 use crate::signals::{ActuatorFrame, MAX_BANKS, SensorFrame, ToothEdge};
 use crate::units::ParamError;
@@ -555,7 +555,11 @@ impl Ecm {
         let (cal, s) = (&*self.cal, &mut self.s);
         let driven = s.fuel.cut && s.inputs.road_km_h > 5.0;
         s.charging.slow(&cal.s.charging, &s.store.battery, driven, s.inputs.coolant_c, dt);
-        s.charging.watch_alternator(s.inputs.field_duty, s.inputs.supply_v, s.air.alternator_share, dt);
+        if s.running {
+            let i = &s.inputs;
+            let loaded = i.compressor_request || i.heated_glass || i.lamps;
+            s.charging.watch_alternator(i.field_duty, i.supply_v, (s.air.alternator_share, loaded), dt);
+        }
         s.cylinders_slow(cal, dt);
         let rail = s.fuel.rail_monitor(&cal.s.fuel, &s.inputs, s.running, dt);
         s.codes.watch_warm_up(s.inputs.coolant_c);
@@ -599,9 +603,7 @@ impl Ecm {
             Some(true) => {
                 let frame = self.freeze_frame();
                 let at = self.s.inputs.time_s;
-                if self.s.codes.fail(code, at, frame) {
-                    let c = self.s.codes.standing(code);
-                    let state = if c.lamp { CodeState::Confirmed } else { CodeState::Pending };
+                if let Some(state) = self.s.codes.fail(code, at, frame) {
                     self.note(Notice::CodeBecame { code: code.number().into(), state });
                 }
             }

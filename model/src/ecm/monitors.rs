@@ -1,12 +1,13 @@
 //! Monitors of components: wires out of range, open circuits at output stages, tracks and values that disagree, a plate
-//! that does not follow, a cold engine that stays cold, one that gets too hot, a slow oxygen sensor.
+//! that does not follow, a cold engine that stays cold or whose coolant is no colder than the air, one that gets too hot, a slow
+//! oxygen sensor.
 //!
 //! *Inside*: what each looks at, for how long, and its verdict. *Outside*: the life of a code
 //! ([`crate::ecm::codes`]), what the module does without the value (its tasks).
 //!
 //! **State** ([`State`]): one leaky count per pin and test \[s\].
 //!
-//! **Checked by** `practice_circuit…`, `holds_codes…` in `tests/model/faults.rs`.
+//! **Checked by** `practice_circuit…`, `holds_codes…` in `tests/model/faults.rs`, `tests/module/circuits.rs`.
 
 use crate::ecm::codes::{COIL_OPEN, Code, INJECTOR_OPEN};
 use crate::ecm::inputs::{self, PINS, PinState};

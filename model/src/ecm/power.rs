@@ -48,7 +48,9 @@ impl Ecm {
         s.vapour.key_on();
         s.phaser.key_on();
         s.egr.key_on();
-        let stood_s = if s.key_off_s < 0.0 { 0.0 } else { now_s - s.key_off_s };
+        // a module that wakes again with the key on, after its supply was too low, has not stood since
+        let off_s = std::mem::replace(&mut s.key_off_s, -1.0);
+        let stood_s = if off_s < 0.0 { 0.0 } else { now_s - off_s };
         s.monitors = monitors::State::key_on(stood_s);
         s.wheel.key_on();
         s.misfire.key_on();

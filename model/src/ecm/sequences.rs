@@ -103,7 +103,7 @@ pub struct Inputs {
     pub heated_glass: bool,
     /// Car stationary, engine warm and idling, in neutral, no other load switched on.
     pub may_run: bool,
-    /// The driver leaves: pedal pressed, a gear in, or the car moves.
+    /// No attempt any more: idle control is out of force, as with the pedal pressed, a gear is in, or the car moves.
     pub leaves: bool,
     /// The window would be judged good now.
     pub window: bool,

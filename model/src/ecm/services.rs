@@ -532,7 +532,7 @@ impl Ecm {
         if self.s.purge.duty > 0.0 && self.s.purge.vapour {
             return Err(Refused::PurgeFlowing { duty_pct: 100.0 * self.s.purge.duty });
         }
-        for code in [Code::P2135, Code::P2119, Code::P0101, Code::P0117, Code::P0118] {
+        for code in [Code::P2135, Code::P2119, Code::P0101, Code::P0116, Code::P0117, Code::P0118] {
             if self.s.codes.active(code) {
                 return Err(Refused::CodeStored(code.number().into()));
             }

@@ -134,7 +134,7 @@ const DISCHARGE: f64 = 0.6;
 
 /// Codes of what the test goes by. Those that the test itself sets are not among them: nothing else could confirm or heal
 /// them.
-const BLOCK: [Code; 16] = [
+const BLOCK: [Code; 17] = [
     Code::P0443,
     Code::P0452,
     Code::P0453,
@@ -142,6 +142,7 @@ const BLOCK: [Code; 16] = [
     Code::P0108,
     Code::P0112,
     Code::P0113,
+    Code::P0116,
     Code::P0117,
     Code::P0118,
     Code::P0171,

@@ -265,6 +265,8 @@ pub(super) fn other_lamps(ui: &mut Ui, shown: &Shown<'_>, letters: f32) {
         (seen.hot_lamp, "job-lamp-hot", true),
     ];
     for (_, words, fault) in lit.into_iter().filter(|l| l.0) {
+        // the engine warning lamp's own dot stands next to it
+        ui.add_space(0.75 * letters);
         let words = say(words);
         let words = if fault { style::bold(&words) } else { RichText::new(words) };
         let font = if fault { style::bold_font(letters) } else { egui::FontId::proportional(letters) };

@@ -3,6 +3,7 @@
 use super::{Front, Shown, sheet, style};
 use crate::bench::record::{Entry, Kind};
 use crate::bench::trace::COLUMNS;
+use crate::link::DiagRequest;
 use crate::link::Notice;
 use crate::report;
 use crate::words::numbers::clock;
@@ -20,8 +21,9 @@ pub fn decided(e: &Entry) -> Option<&Notice> {
 /// One line for each day that the car was driven on or stood; nothing where there was none.
 pub fn days(ui: &mut Ui, shown: &Shown<'_>) {
     // a value that the lid hides is no number in these rows
-    let all =
-        report::days(shown.rows.first.chunks_exact(COLUMNS.len()), &shown.rows.log, shown.view.lid_open);
+    let read = super::service::asked(shown, &DiagRequest::ReadLearned);
+    let rows = shown.rows.first.chunks_exact(COLUMNS.len());
+    let all = report::days(rows, &shown.rows.log, shown.view.lid_open, read);
     if all.is_empty() {
         return;
     }

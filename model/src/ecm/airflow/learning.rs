@@ -11,11 +11,12 @@ use crate::link::Gate as GateKind;
 use crate::link::{Failed, Writer};
 
 /// Codes that block learning of idle air, both ordinary learning and the manual sequence.
-const BLOCKING: [Code; 17] = [
+const BLOCKING: [Code; 18] = [
     Code::P2176,
     Code::P2135,
     Code::P2119,
     Code::P0101,
+    Code::P0116,
     Code::P0117,
     Code::P0118,
     Code::P0506,
