@@ -57,8 +57,7 @@ pub fn panel(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish
             let end = ui.max_rect().right();
             lid_moves = lid(ui, shown, state);
             ui.add_space(12.0);
-            lamp(ui, shown, 16.0);
-            other_lamps(ui, shown, 16.0);
+            lamps(ui, shown);
             ui.add_space(12.0);
             let job = &shown.view.job;
             big(ui, &number(job.money, 0), &say!("job-spent", currency = job.currency.as_str()));
@@ -255,6 +254,20 @@ fn lamp_words(lamp: DashLamp) -> String {
     })
 }
 
+/// The warning lamps: the engine's alone, or below it the others that are lit, since there is no space beside it.
+fn lamps(ui: &mut Ui, shown: &Shown<'_>) {
+    let seen = &shown.view.first.seen;
+    if !seen.charge_lamp && !seen.hot_lamp {
+        lamp(ui, shown, 16.0);
+        return;
+    }
+    ui.allocate_ui_with_layout(vec2(200.0, 50.0), Layout::top_down(Align::Max), |ui| {
+        ui.spacing_mut().item_spacing.y = 0.0;
+        ui.horizontal(|ui| lamp(ui, shown, 14.0));
+        ui.horizontal_wrapped(|ui| other_lamps(ui, shown, 12.0));
+    });
+}
+
 /// The other warning lamps that are lit, each in words with a dot, at this letter size \[points\].
 pub(super) fn other_lamps(ui: &mut Ui, shown: &Shown<'_>, letters: f32) {
     let t = style::Palette::of(ui);
@@ -265,8 +278,6 @@ pub(super) fn other_lamps(ui: &mut Ui, shown: &Shown<'_>, letters: f32) {
         (seen.hot_lamp, "job-lamp-hot", true),
     ];
     for (_, words, fault) in lit.into_iter().filter(|l| l.0) {
-        // the engine warning lamp's own dot stands next to it
-        ui.add_space(0.75 * letters);
         let words = say(words);
         let words = if fault { style::bold(&words) } else { RichText::new(words) };
         let font = if fault { style::bold_font(letters) } else { egui::FontId::proportional(letters) };

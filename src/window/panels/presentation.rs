@@ -39,6 +39,7 @@ pub(super) fn all(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, typing
                 ui.add(egui::Label::new(words).wrap());
                 ui.horizontal_wrapped(|ui| {
                     job::lamp(ui, shown, 0.8 * LETTERS);
+                    ui.add_space(16.0);
                     job::other_lamps(ui, shown, 0.8 * LETTERS);
                     ui.add_space(16.0);
                     if ui.add(egui::Button::new(say("present-back")).small()).clicked() {
