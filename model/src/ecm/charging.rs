@@ -2,8 +2,9 @@
 //!
 //! *Inside*: charge counting with the sensor on the earth lead, also while asleep; the reference that a long rest
 //! gives; the set-point from temperature and from kind and age in the **battery record**; bulk, hold and demand-led
-//! charging; whether stopping at lights would be allowed; whether the alternator gives what it is asked for. *Outside*: which battery is fitted. The record is entered
-//! by a person; the module cannot detect that it is wrong, and no code is standardised for that.
+//! charging; whether stopping at lights would be allowed; whether the alternator gives what it is asked for. *Outside*:
+//! which battery is fitted. The record is entered by a person; the module cannot detect that it is wrong, and no code is
+//! standardised for that.
 //!
 //! **Set-point**, four terms that add up:
 //! 1. base by kind at 25 °C;
