@@ -8,7 +8,7 @@ use super::grade;
 use super::logbook;
 use super::names::{
     against, code_states, history, in_shown_units, lambda_words, lamp_words, learned_number,
-    learned_with_unit, learned_words, listed, path_words, with_unit,
+    learned_with_unit, learned_words, listed, other_lamps, path_words, with_unit,
 };
 use super::page::{self, good_or_bad, mark_words, note, section};
 use super::ruler::{Ruler, ruler, sum};
@@ -177,10 +177,9 @@ fn readings(sheet: &Sheet) -> Markup {
         });
     }
     add(say("seen-lamp"), &|o| Some(lamp_words(o.lamp)));
-    let lit = |o: &Observation| [o.live.running && o.charge_lamp, o.hot_lamp];
-    for (k, words) in ["seen-charge-lamp", "seen-hot-lamp"].into_iter().enumerate() {
-        if lit(sheet.before)[k] || lit(sheet.after)[k] {
-            add(say(words), &|o| Some(lamp_words(if lit(o)[k] { Lamp::On } else { Lamp::Off })));
+    for (k, (words, lit)) in other_lamps(sheet.after).into_iter().enumerate() {
+        if lit || other_lamps(sheet.before)[k].1 {
+            add(say(words), &|o| Some(lamp_words(if other_lamps(o)[k].1 { Lamp::On } else { Lamp::Off })));
         }
     }
     let codes = codes_of(&[sheet.before, sheet.after]);

@@ -5,7 +5,7 @@
 
 use crate::bench::action::{Connector, PartKind};
 use crate::bench::tools::{Point, Tool};
-use crate::bench::view::Lamp;
+use crate::bench::view::{Lamp, Observation};
 use crate::link::{CodeStatus, LearnedStatus, Writer};
 use crate::session::{Price, Prices};
 use crate::words::numbers::{minutes, number, shown_units, signed};
@@ -122,6 +122,11 @@ pub(super) fn lamp_words(lamp: Lamp) -> String {
         Lamp::On => "lamp-on",
         Lamp::Blink => "lamp-flashing",
     })
+}
+
+/// The warning lamps besides the MIL, by the messages that name them, and whether each is lit for a fault.
+pub(super) fn other_lamps(o: &Observation) -> [(&'static str, bool); 2] {
+    [("seen-charge-lamp", o.charge_fault()), ("seen-hot-lamp", o.hot_lamp)]
 }
 
 pub(super) fn lid_words(open: bool) -> String {

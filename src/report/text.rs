@@ -6,7 +6,7 @@ use super::expectations::{is_kept, told, verdict, whose_words};
 use super::grade;
 use super::names::{
     against, code_states, decimals, in_shown_units, lambda_words, lamp_words, learned_number, learned_words,
-    lid_words, written,
+    lid_words, other_lamps, written,
 };
 use super::page::number_as_written;
 use super::sheet::Sheet;
@@ -235,13 +235,8 @@ fn found(sheet: &Sheet) -> Vec<String> {
     }
     let mut out = rows("account-codes", &codes);
     out.extend(row("account-lamp", &lamp_words(sheet.after.lamp)));
-    let after = sheet.after;
-    for (lit, id) in
-        [(after.live.running && after.charge_lamp, "seen-charge-lamp"), (after.hot_lamp, "seen-hot-lamp")]
-    {
-        if lit {
-            out.extend(row("account-lamp", &say!("account-lamp-also", lamp = say(id))));
-        }
+    for (id, _) in other_lamps(sheet.after).into_iter().filter(|(_, lit)| *lit) {
+        out.extend(row("account-lamp", &say!("account-lamp-also", lamp = say(id))));
     }
     let reading = |r: &crate::bench::tools::Reading| {
         say!("account-reading", words = readings::reading(r), at = minutes(r.at_s, false))

@@ -562,7 +562,7 @@ pub fn parse_answers(text: &str, file: &str) -> Result<(Answers, Vec<Told>), Sce
     let mut told = gather(named.iter().map(|item| {
         Ok(Told { note: Note::Cause(item.word(true)?), place: place(item), says_place: place(item) })
     }))?;
-    let causes = named.iter().map(|item| item.word(true)).collect::<Checked<_>>()?;
+    let causes = named.iter().filter_map(|item| item.text().ok()).map(str::to_owned).collect();
     let mut answers = BTreeMap::new();
     let tables = top.tables("answer", "[[answer]]", MOST)?;
     told.extend(gather(tables.iter().map(|tab| {

@@ -128,7 +128,7 @@ fn bug_a_worn_alternator_made_the_idle_race_and_lit_no_lamp() {
     }
 }
 
-/// After a night coolant and inlet air are as cold as each other (13 CCR 1968.2 (e)(10.2) asks for such a comparison; eight hours are common
+/// After a night coolant and inlet air are as cold as each other (13 CCR 1968.2 (e)(10) asks for such a comparison, from memory; eight hours are common
 /// practice). A sensor whose circuit is sound and that reads far too cold set no code.
 #[test]
 fn bug_a_coolant_sensor_that_reads_cold_after_a_night_set_no_code() {

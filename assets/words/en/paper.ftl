@@ -720,7 +720,7 @@ days-stranded = left standing
 days-charge-and-true = { $charge }, true { $truth }
 days-charge-true = true { $truth }
 days-trims-are = { $short } / { $long } %
-days-note = Time in which nobody works on the car: what was done between stands in the logbook. Charge (as the module counts it; with the battery's true charge beside it if true values are shown), learned idle air and trims are those at the end of the day, or the last the module gave. Running time and distance are accurate to about a minute for each trip. On days with electrics only, battery and charging are simulated and nothing is learned.
+days-note = The table lists the time in which nobody works on the car; the logbook tells what was done between. Charge (as the module counts it; with the battery's true charge beside it if true values are shown), learned idle air and trims are those at the end of the day, or the last the module gave. Running time and distance are accurate to about a minute for each trip. On days with electrics only, battery and charging are simulated and nothing is learned.
 
 ## A sweep: one scenario over many runs.
 

@@ -386,6 +386,13 @@ impl Truth {
     }
 }
 
+impl Observation {
+    /// Whether the charging lamp tells of a fault: with the engine standing it is lit on every car.
+    pub fn charge_fault(&self) -> bool {
+        self.live.running && self.charge_lamp
+    }
+}
+
 /// Geometry of an engine, as far as it is drawn.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct EngineShape {

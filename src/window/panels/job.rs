@@ -274,7 +274,7 @@ pub(super) fn other_lamps(ui: &mut Ui, shown: &Shown<'_>, letters: f32) {
     let seen = &shown.view.first.seen;
     let lit = [
         // lit with the key on and the engine standing on every car
-        (seen.charge_lamp, "job-lamp-charge", seen.live.running),
+        (seen.charge_lamp, "job-lamp-charge", seen.charge_fault()),
         (seen.hot_lamp, "job-lamp-hot", true),
     ];
     for (_, words, fault) in lit.into_iter().filter(|l| l.0) {

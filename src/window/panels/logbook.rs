@@ -3,8 +3,7 @@
 use super::{Front, Shown, sheet, style};
 use crate::bench::record::{Entry, Kind};
 use crate::bench::trace::COLUMNS;
-use crate::link::DiagRequest;
-use crate::link::Notice;
+use crate::link::{DiagRequest, Notice};
 use crate::report;
 use crate::words::numbers::clock;
 use crate::words::say;
