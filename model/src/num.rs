@@ -14,6 +14,7 @@ use rand_core::{Rng, SeedableRng, TryRng};
 use rand_pcg::Pcg64Mcg;
 use serde::{Deserialize, Serialize};
 use std::cell::Cell;
+use std::sync::LazyLock;
 
 /// e to the x.
 #[inline]
@@ -47,6 +48,8 @@ pub fn asin(x: f64) -> f64 {
 #[serde(try_from = "Vec<[f64; 2]>", into = "Vec<[f64; 2]>")]
 pub struct Table {
     points: Vec<[f64; 2]>,
+    /// Slope from each point to the next, and one over it: a product is quicker than a division.
+    slopes: Vec<[f64; 2]>,
 }
 
 impl TryFrom<Vec<[f64; 2]>> for Table {
@@ -61,7 +64,12 @@ impl TryFrom<Vec<[f64; 2]>> for Table {
         if points.windows(2).any(|w| w[1][0] <= w[0][0]) {
             return Err("a table's x values must rise from pair to pair".into());
         }
-        Ok(Self { points })
+        let slope = |w: &[[f64; 2]]| {
+            let (dx, dy) = (w[1][0] - w[0][0], w[1][1] - w[0][1]);
+            [dy / dx, dx / dy]
+        };
+        let slopes = points.windows(2).map(slope).collect();
+        Ok(Self { points, slopes })
     }
 }
 
@@ -80,10 +88,9 @@ impl Table {
             return first[1];
         }
         let mut from = first;
-        for to in rest {
+        for (to, [slope, _]) in rest.iter().zip(&self.slopes) {
             if x < to[0] {
-                let f = (x - from[0]) / (to[0] - from[0]);
-                return from[1] + f * (to[1] - from[1]);
+                return from[1] + (x - from[0]) * slope;
             }
             from = to;
         }
@@ -110,10 +117,9 @@ impl Table {
             return first[0];
         }
         let mut from = first;
-        for to in rest {
+        for (to, [_, per_slope]) in rest.iter().zip(&self.slopes) {
             if before(y, to[1]) {
-                let f = (y - from[1]) / (to[1] - from[1]);
-                return from[0] + f * (to[0] - from[0]);
+                return from[0] + (y - from[1]) * per_slope;
             }
             from = to;
         }
@@ -156,6 +162,39 @@ impl Sampled {
     }
 }
 
+/// A smooth function tabulated once as a cubic in each of equal intervals, by its values and slopes at their ends:
+/// `h⁴/384` of the fourth derivative off at most. For powers that are needed in every crank step.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cubic {
+    /// Coefficients over the share of the interval that is covered.
+    parts: Vec<[f64; 4]>,
+    from: f64,
+    per_x: f64,
+    last: i32,
+}
+
+impl Cubic {
+    /// `f`, which gives value and slope, over `from` to `to` in `parts` equal parts.
+    pub fn new((from, to): (f64, f64), parts: usize, f: impl Fn(f64) -> (f64, f64)) -> Self {
+        let h = (to - from) / parts as f64;
+        let of = |i: usize| {
+            let ((a, da), (b, db)) = (f(from + h * i as f64), f(from + h * (i + 1) as f64));
+            let (da, db, rise) = (h * da, h * db, b - a);
+            [a, da, 3.0 * rise - 2.0 * da - db, da + db - 2.0 * rise]
+        };
+        Self { parts: (0..parts).map(of).collect(), from, per_x: 1.0 / h, last: parts as i32 - 1 }
+    }
+    /// The value at `x`, which is meant to lie between the ends; beyond them the outermost cubics go on.
+    #[inline]
+    pub fn at(&self, x: f64) -> f64 {
+        let along = (x - self.from) * self.per_x;
+        let i = (along as i32).min(self.last).max(0);
+        let [a, b, c, d] = self.parts[i as usize];
+        let t = along - f64::from(i);
+        a + t * (b + t * (c + t * d))
+    }
+}
+
 /// `x.rem_euclid(whole)`, to the last bit, for a positive whole.
 #[inline]
 pub fn wrapped(x: f64, whole: f64) -> f64 {
@@ -177,32 +216,37 @@ pub fn whole(x: f64) -> u64 {
     (below + i64::from(x - below as f64 >= 0.5)) as u64
 }
 
-/// Share of the way that a first-order lag covers in `dt_s` with time constant `tau_s`; exact for a
-/// constant input, 1 for a vanishing time constant.
-pub fn lag_share(dt_s: f64, tau_s: f64) -> f64 {
-    if tau_s <= 0.0 { 1.0 } else { 1.0 - exp(-dt_s / tau_s) }
+/// e to the −x from 0 to 32, in steps of a sixteenth.
+static DECAY: LazyLock<Cubic> = LazyLock::new(|| Cubic::new((0.0, 32.0), 512, |x| (exp(-x), -exp(-x))));
+
+/// e to the −x for x ≥ 0, within 1e-7 of itself up to 32 and 0 from there: for laws that are worked out in every sample,
+/// where `exp` would take most of the time.
+#[inline]
+pub fn decay(x: f64) -> f64 {
+    if x < 32.0 { DECAY.at(x) } else { 0.0 }
 }
 
 thread_local! {
     /// Shares as they were last worked out, with their step and time constant \[s\] bit by bit.
-    static SHARES: [Cell<(u64, u64, f64)>; 64] = const { [const { Cell::new((0, 0, 0.0)) }; 64] };
+    static SHARES: [Cell<(u64, u64, f64)>; 256] = const { [const { Cell::new((0, 0, 0.0)) }; 256] };
 }
 
-/// [`lag_share`], kept from call to call: for steps and time constants that are the same nearly always. A kept
-/// share equals a computed one bit for bit, since the two numbers alone decide it.
+/// Share of the way that a first-order lag covers in `dt_s` with time constant `tau_s`; exact for a constant input, 1
+/// for a vanishing time constant. Kept from call to call, since steps and time constants nearly always are the same; a
+/// kept share equals a computed one bit for bit, since the two numbers alone decide it.
 #[inline]
-pub fn kept_lag_share(dt_s: f64, tau_s: f64) -> f64 {
+pub fn lag_share(dt_s: f64, tau_s: f64) -> f64 {
     if tau_s <= 0.0 {
         return 1.0;
     }
     let (dt, tau) = (dt_s.to_bits(), tau_s.to_bits());
     // the upper bits of the product depend on all bits of both
-    let place = (dt.rotate_left(7) ^ tau).wrapping_mul(0x9e37_79b9_7f4a_7c15) >> 58;
+    let place = (dt.rotate_left(7) ^ tau).wrapping_mul(0x9e37_79b9_7f4a_7c15) >> 56;
     SHARES.with(|all| {
         let kept = &all[place as usize];
         let (of_dt, of_tau, mut share) = kept.get();
         if (of_dt, of_tau) != (dt, tau) {
-            share = lag_share(dt_s, tau_s);
+            share = 1.0 - exp(-dt_s / tau_s);
             kept.set((dt, tau, share));
         }
         share
@@ -281,9 +325,11 @@ impl TryRng for Stream {
 
 /// Isentropic flow through an orifice per effective area and upstream √(R T)/p: the dimensionless
 /// flow function, choked below the critical pressure ratio. `gamma` is the ratio of heat capacities.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct FlowFunction {
     gamma: f64,
+    /// ratio^(1/γ) from the critical ratio to 1, within 1e-12.
+    root: Cubic,
     critical: f64,
     choked: f64,
     /// Slope of the straight last thousandth.
@@ -295,7 +341,11 @@ impl FlowFunction {
     pub fn new(gamma: f64) -> Self {
         let critical = pow(2.0 / (gamma + 1.0), gamma / (gamma - 1.0));
         let choked = gamma.sqrt() * pow(2.0 / (gamma + 1.0), (gamma + 1.0) / (2.0 * (gamma - 1.0)));
-        let mut f = Self { gamma, critical, choked, near: 0.0 };
+        let root = Cubic::new((critical, 1.0), 128, |ratio| {
+            let root = pow(ratio, 1.0 / gamma);
+            (root, root / (gamma * ratio))
+        });
+        let mut f = Self { gamma, root, critical, choked, near: 0.0 };
         f.near = 1000.0 * f.unchoked(0.999);
         f
     }
@@ -321,7 +371,7 @@ impl FlowFunction {
     }
     fn unchoked(&self, ratio: f64) -> f64 {
         let g = self.gamma;
-        let r = pow(ratio, 1.0 / g);
+        let r = self.root.at(ratio);
         // pr^(2/g) − pr^((g+1)/g), the second as ratio · pr^(1/g)
         ((2.0 * g / (g - 1.0)) * (r * r - ratio * r)).max(0.0).sqrt()
     }

@@ -87,7 +87,7 @@ fn held(b: &mut Bench) -> Held {
         let burns: f64 = s.accounts.iter().map(|a| a.last.burn_deg).sum();
         h.burn_deg += burns / s.accounts.len() as f64 / n;
         h.map_kpa += 1e-3 * s.air.manifold_pa / n;
-        h.air_kg_s += s.air.metered_kg_s / n;
+        h.air_kg_s += s.air.metered_kg_s() / n;
         h.gas_kg_s += s.egr.gas_kg_s / n;
         h.trims += both(b) / n;
     }

@@ -192,6 +192,7 @@ fn notices() -> Vec<Notice> {
     let mut all = every!(Notice:
         Notice::KeyOn => Notice::KeyOn,
         Notice::KeyOnUnsaved => Notice::KeyOnUnsaved,
+        Notice::SupplyBack => Notice::SupplyBack,
         Notice::KeyOff => Notice::KeyOff,
         Notice::Saved => Notice::Saved,
         Notice::EngineStopped => Notice::EngineStopped,

@@ -1,7 +1,7 @@
 //! Arithmetic that takes a shorter way, held bit for bit against the long one.
 #![allow(missing_docs, reason = "a test's name and comment say what it checks")]
 
-use idlewright::num::{self, Stream, Table};
+use idlewright::num::{self, Cubic, Stream, Table};
 
 /// Ticks of a timer come from whatever a time was added up to: halves and their neighbours, and anything between.
 #[test]
@@ -33,15 +33,35 @@ fn same_wrapped_as_by_remainder() {
 #[test]
 fn same_share_kept_or_not() {
     let mut s = Stream::new(1, "share");
-    let mut pairs: Vec<[f64; 2]> = (0..300).map(|_| [0.02 * s.uniform(), 3.0 * s.uniform()]).collect();
+    let mut pairs: Vec<[f64; 2]> = (0..1000).map(|_| [0.02 * s.uniform(), 3.0 * s.uniform()]).collect();
     pairs.extend([[0.01, 0.0], [0.01, -1.0], [0.0, 1.0], [0.0, 0.0], [-0.0, 1.0], [600.0, 1.5]]);
     for round in 0..4 {
         for [dt_s, tau_s] in &pairs {
-            let (kept, plain) = (num::kept_lag_share(*dt_s, *tau_s), num::lag_share(*dt_s, *tau_s));
+            let plain = if *tau_s <= 0.0 { 1.0 } else { 1.0 - num::exp(-*dt_s / *tau_s) };
+            let kept = num::lag_share(*dt_s, *tau_s);
             assert_eq!(kept.to_bits(), plain.to_bits(), "round {round}: {dt_s} s, {tau_s} s");
         }
         pairs.reverse();
     }
+}
+
+/// Tabulated functions against the library's, within the bounds that they state.
+#[test]
+fn exact_tabulated_functions_within_their_bounds() {
+    let mut worst = 0.0_f64;
+    for i in 0..64_000 {
+        let x = 0.0005 * f64::from(i);
+        worst = worst.max((num::decay(x) / num::exp(-x) - 1.0).abs());
+    }
+    println!("decay: off by {worst:.1e} of itself");
+    assert!(worst < 1e-7, "{worst}");
+    assert_eq!((num::decay(32.0), num::decay(1e9), num::decay(f64::INFINITY)), (0.0, 0.0, 0.0));
+    let root = Cubic::new((0.5, 1.0), 128, |x| (x.sqrt(), 0.5 / x.sqrt()));
+    let off = |x: f64| (root.at(x) - x.sqrt()).abs();
+    let worst = (0..=10_000).map(|i| off(0.5 + 5e-5 * f64::from(i))).fold(0.0, f64::max);
+    // h⁴/384 of the fourth derivative, 15/16 x^-3.5
+    let bound = num::pow(0.5 / 128.0, 4.0) / 384.0 * 15.0 / 16.0 * num::pow(0.5, -3.5);
+    assert!(worst < 1.05 * bound, "{worst:.2e}, bound {bound:.2e}");
 }
 
 /// Linear between the pairs that enclose a value, the end values beyond: written out pair by pair.
@@ -53,7 +73,8 @@ fn same_table_as_written_out() {
         }
         for i in 1..p.len() {
             if x < p[i][0] {
-                return p[i - 1][1] + (x - p[i - 1][0]) / (p[i][0] - p[i - 1][0]) * (p[i][1] - p[i - 1][1]);
+                let slope = (p[i][1] - p[i - 1][1]) / (p[i][0] - p[i - 1][0]);
+                return p[i - 1][1] + (x - p[i - 1][0]) * slope;
             }
         }
         p[p.len() - 1][1]

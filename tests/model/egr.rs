@@ -6,10 +6,10 @@ use idlewright::bench::action::{Action, PartChoice, PartKind};
 use idlewright::bench::car::Car;
 use idlewright::bench::setup::Setup;
 use idlewright::num::{self, FlowFunction};
-use idlewright::plant::air;
 use idlewright::plant::cylinder::Charge;
 use idlewright::plant::egr::{Around, Params, State, flow_kg_s};
 use idlewright::plant::parts::EgrValve;
+use idlewright::plant::{Totals, air};
 
 fn car() -> Car {
     Car::parse(WHIMBREL).expect("a car")
@@ -145,7 +145,8 @@ fn holds_mass_of_recirculated_gas() {
     for n in 0..20_000 {
         s.recirculate(if n < 15_000 { 1.5e-3 } else { 0.0 }, 550.0, of);
         let draws = 14e-3 * 2e-4;
-        let f = s.step(&flow, draws, 2e-4);
+        let mut f = Totals::default();
+        s.step(&flow, draws, 2e-4, &mut f);
         came_kg += f.metered_kg;
         led_kg += f.egr_kg;
         drawn_kg += draws;

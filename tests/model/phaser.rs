@@ -10,7 +10,7 @@ use idlewright::num::Stream;
 use idlewright::plant::cylinder::Kinematics;
 use idlewright::plant::parts::Phaser;
 use idlewright::plant::phaser::{Params, State, Turning, overlap_factor};
-use idlewright::signals::{TICKS_PER_S, ToothEdge};
+use idlewright::signals::TICKS_PER_S;
 use idlewright::units::rad_s;
 
 fn stuck(deg: f64) -> PartChoice {
@@ -40,8 +40,7 @@ fn exact_a_tooth_is_720_over_n_degrees_of_crank() {
                 let (from_deg, at_s) = (f64::from(k % 360) * step_deg, f64::from(k) * dt_s);
                 let turning = Turning { from_deg, step_deg, time_s: (at_s, dt_s), omega: (omega, omega) };
                 let end = ((at_s + dt_s) * TICKS_PER_S).round() as u64;
-                let tooth = Some(ToothEdge { tick: end, cam_high: false, cam_tick: None });
-                let tooth = s.sense(&p, late_deg, &turning, tooth);
+                let tooth = s.sense(&p, late_deg, &turning, Some(end));
                 if let Some(tick) = tooth.and_then(|t| t.cam_tick).filter(|_| k > 360) {
                     let deg = (tick as f64 / TICKS_PER_S / dt_s * step_deg).rem_euclid(360.0);
                     seen.push((deg + 180.0).rem_euclid(360.0) - 180.0);

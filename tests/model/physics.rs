@@ -218,7 +218,7 @@ fn exact_manifold_time_constant() {
     open(&mut s, 1.4);
     for _ in 0..20_000 {
         let drawn = slope(&s) * s.manifold_pa * dt;
-        s.step(&flow, drawn, dt);
+        s.step(&flow, drawn, dt, &mut plant::Totals::default());
     }
     let from = s.manifold_pa;
     open(&mut s, 1.8);
@@ -227,7 +227,7 @@ fn exact_manifold_time_constant() {
     let mut course = vec![];
     for _ in 0..20_000 {
         let drawn = slope(&s) * s.manifold_pa * dt;
-        s.step(&flow, drawn, dt);
+        s.step(&flow, drawn, dt, &mut plant::Totals::default());
         course.push(s.manifold_pa);
     }
     let to = s.manifold_pa;
@@ -747,10 +747,10 @@ fn edge_errors_deg(speed_rpm: f64, slope_share: f64, step_deg: f64) -> f64 {
     for n in 0..(turns as usize * per_cycle / 2) {
         let (a, b) = (w(n as f64 * step_deg), w((n + 1) as f64 * step_deg));
         let dt = 2.0 * step_deg.to_radians() / (a + b);
-        if let Some(e) = s.edge_in_step(&t, (now, dt), (a, b), false) {
+        if let Some(tick) = s.edge_in_step(&t, (now, dt), (a, b)) {
             let deg = due[seen];
             let exact = 2.0 * deg.to_radians() / (w0 + w(deg));
-            let off = (e.tick as f64 / TICKS_PER_S - exact) * w(deg);
+            let off = (tick as f64 / TICKS_PER_S - exact) * w(deg);
             worst = worst.max(off.to_degrees().abs());
             seen += 1;
         }

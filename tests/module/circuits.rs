@@ -4,8 +4,9 @@
 use crate::bay::{CARS, PLOVER, WHIMBREL, act, ask, code, codes, key_on, standing, start, stop, stop_for};
 use idlewright::bench::Bench;
 use idlewright::bench::action::{Action, Connector, Ill, Key, Load, PartChoice, PartKind, Sensor};
+use idlewright::bench::record::{Entry, Kind};
 use idlewright::bench::setup::Setup;
-use idlewright::link::{DiagRequest, DiagResponse};
+use idlewright::link::{DiagRequest, DiagResponse, Notice};
 use idlewright::signals::{SensorFrame, TICKS_PER_S};
 
 fn running(car: &str) -> Bench {
@@ -83,7 +84,8 @@ fn practice_open_circuit_takes_two_trips() {
 
 /// The charging lamp: lit with the key on and the engine standing, dark once a sound alternator charges, also with every load on;
 /// lit again with the plug off, and by an alternator that gives a tenth or nothing (common practice). Nor does a weak one let
-/// the engine race on air that was added for its torque: it did, 270 rpm too fast with P0507 on the Plover.
+/// the engine race on air that was added for its torque: it did, 270 rpm too fast with P0507 on the Plover; and, worn by 70 %
+/// at half charge, on the Dunlin, while it still charged the battery.
 #[test]
 fn bug_a_worn_alternator_made_the_idle_race_and_lit_no_lamp() {
     let everything = [Load::HeatedGlass, Load::Lamps, Load::Blower, Load::Compressor];
@@ -91,6 +93,7 @@ fn bug_a_worn_alternator_made_the_idle_race_and_lit_no_lamp() {
         for (wear_pct, loads, lit) in [
             (0.0, false, false),
             (0.0, true, false),
+            (70.0, false, false),
             (90.0, false, true),
             (90.0, true, true),
             (100.0, false, true),
@@ -98,7 +101,9 @@ fn bug_a_worn_alternator_made_the_idle_race_and_lit_no_lamp() {
             let row = format!("{name}, {wear_pct} % worn, loads {loads}");
             let mut worn = PartChoice::new(PartKind::Alternator);
             worn.say("wear_pct", Some(wear_pct));
-            let mut b = standing(&Setup { parts: vec![worn], ..Setup::healthy(car, 1, 88.0) });
+            let charge = if wear_pct == 70.0 { 50.0 } else { 90.0 };
+            let healthy = Setup::healthy(car, 1, 88.0);
+            let mut b = standing(&Setup { parts: vec![worn], battery_charge_pct: charge, ..healthy });
             key_on(&mut b);
             assert!(b.observe().charge_lamp, "{row}: with the engine standing");
             start(&mut b);
@@ -126,6 +131,50 @@ fn bug_a_worn_alternator_made_the_idle_race_and_lit_no_lamp() {
         b.advance_by(1.0);
         assert!(b.observe().charge_lamp, "{name}: its plug off");
     }
+}
+
+/// A supply that fails: the module stops the engine once, and its relay lets go at a lower voltage than it pulls in at (common
+/// practice), so that a battery that recovers a little, with nothing to feed, does not wake it. It woke with every second
+/// sample until the crank stood, sixteen times *key on*.
+#[test]
+fn bug_a_dying_supply_woke_the_module_again_and_again() {
+    for (name, car) in CARS {
+        let mut worn = PartChoice::new(PartKind::Alternator);
+        worn.say("wear_pct", Some(100.0));
+        let healthy = Setup::healthy(car, 1, 88.0);
+        let mut b = standing(&Setup { parts: vec![worn], battery_charge_pct: 22.0, ..healthy });
+        start(&mut b);
+        for load in [Load::HeatedGlass, Load::Lamps, Load::Blower] {
+            act(&mut b, Action::Load(load, true));
+        }
+        let before = b.log().len();
+        let mut lasted_s = 0.0;
+        while b.plant().turning() && lasted_s < 3600.0 {
+            b.advance_by(0.5);
+            lasted_s += 0.5;
+        }
+        b.advance_by(30.0);
+        let v = b.plant().s.electrical.supply_v;
+        println!("{name}: ran {lasted_s:.0} s, then {v:.2} V");
+        assert!(!b.plant().turning() && v > b.ecm().calibration().s.run.least_v, "{name}: {v:.2} V");
+        let woken = |e: &&Entry| matches!(&e.kind, Kind::Module { what } if matches!(what, Notice::KeyOn | Notice::SupplyBack));
+        assert_eq!(b.log()[before..].iter().filter(woken).count(), 0, "{name}");
+        let pending = b.ecm().s.codes.stored().iter().any(|c| c.code == "P0562" && c.pending);
+        assert!(pending, "{name}: the low supply is still known");
+    }
+    // a battery that is good starts it up again, a quarter of a second later
+    let mut b = standing(&Setup::healthy(PLOVER, 1, 88.0));
+    key_on(&mut b);
+    act(&mut b, Action::Connector(Connector::Battery, false));
+    b.advance_by(2.0);
+    let before = b.log().len();
+    act(&mut b, Action::Connector(Connector::Battery, true));
+    b.advance_by(0.2);
+    assert!(!b.observe().answers, "it is starting up");
+    b.advance_by(0.2);
+    assert!(b.observe().answers);
+    let told = |e: &Entry| matches!(&e.kind, Kind::Module { what: Notice::SupplyBack });
+    assert!(b.log()[before..].iter().any(told), "{:?}", &b.log()[before..]);
 }
 
 /// After a night coolant and inlet air are as cold as each other (13 CCR 1968.2 (e)(10) asks for such a comparison, from memory; eight hours are common

@@ -46,7 +46,7 @@ fn m1_healthy_idle_is_an_equilibrium() {
             i.sd_rpm,
             i.map_kpa,
             i.air_g_s,
-            b.plant().s.air.metered_kg_s * 1e3,
+            b.plant().s.air.metered_kg_s() * 1e3,
             i.lambda[0],
             t.short_pct,
             t.long_idle_pct,

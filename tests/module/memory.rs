@@ -294,6 +294,8 @@ fn after(profile: &str, event: Event) -> (Bench, Seen) {
             plug(&mut b, Connector::Battery, false);
             b.advance_by(5.0);
             plug(&mut b, Connector::Battery, true);
+            // it starts up
+            b.advance_by(0.26);
         }
         Event::NewModule => {
             act(&mut b, Action::Fit(PartChoice::new(PartKind::Module)));
@@ -472,7 +474,8 @@ fn holds_running_without_a_battery_until_the_engine_stops() {
         assert!(!b.observe().live.running && b.plant().speed_rpm() < 1.0, "{profile}: turned by nothing");
         act(&mut b, Action::Key(Key::On));
         plug(&mut b, Connector::Battery, true);
-        b.advance_by(0.03);
+        // it starts up
+        b.advance_by(0.3);
         let is = seen(&b);
         for (k, name) in VALUES.iter().enumerate().take(3) {
             let want = if idle_air_kept { cell(&p.saved, k) } else { cell(&blank(&is), k) };

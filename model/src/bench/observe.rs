@@ -159,7 +159,7 @@ impl Bench {
             deposit_um: t.deposit_um,
             closed_stop_deg: self.car.ecm.s.inputs.throttle_closed_deg + self.plant.stop_deg(),
             unmetered_leak_mm2: s.hands.leak_mm2,
-            unmetered_leak_g_s: s.air.leak_kg_s * 1e3,
+            unmetered_leak_g_s: s.air.leak_kg_s() * 1e3,
             exhaust_leak_mm2: s.hands.exhaust_leak_mm2,
             exhausts: s
                 .exhaust
@@ -178,7 +178,7 @@ impl Bench {
                     rear_trim_needed_pct: self.rear_trim_needed_pct(b as u8),
                 })
                 .collect(),
-            air_meter_gain: s.parts.air_meter.tells(s.air.metered_kg_s * 1e3),
+            air_meter_gain: s.parts.air_meter.tells(s.air.metered_kg_s() * 1e3),
             rail_kpa: s.fuel.rail_pa * 1e-3,
             high_rail_kpa: s.fuel.high_pa * 1e-3,
             canister_pct: 1e5 * s.air.canister_kg / self.car.plant.air.canister_g,
@@ -191,8 +191,8 @@ impl Bench {
             cam_advance_deg: s.phaser.advance_deg,
             egr_stop_mm: self.plant.egr_stop_mm(),
             egr_lift_mm: s.egr.lift_mm,
-            egr_pct: 100.0 * s.egr.gas_kg_s / (s.egr.gas_kg_s + s.air.metered_kg_s.max(0.0)).max(1e-9),
-            purge_g_s: s.air.purge_kg_s * 1e3,
+            egr_pct: 100.0 * s.egr.gas_kg_s / (s.egr.gas_kg_s + s.air.metered_kg_s().max(0.0)).max(1e-9),
+            purge_g_s: s.air.purge_kg_s() * 1e3,
             coolant_c: celsius(s.thermal.coolant_k),
             battery: life::battery_truth(&s.parts.battery),
             idle_air_needed_g_s: self.idle_air_needed(t),
@@ -209,7 +209,7 @@ impl Bench {
         [
             s.parts.throttle.deposit_um,
             self.idle_air_needed(&s.parts.throttle),
-            s.air.leak_kg_s * 1e3,
+            s.air.leak_kg_s() * 1e3,
             s.accounts.first().map_or(0.0, |a| a.last.lambda.min(MOST_LAMBDA)),
             s.catalysts.banks.first().map_or(0.0, |b| celsius(b.brick_k)),
             100.0 * s.parts.battery.charged(),

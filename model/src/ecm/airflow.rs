@@ -358,8 +358,8 @@ pub struct Context<'a> {
     pub flow: &'a FlowFunction,
     /// The engine runs under its own power and its start is complete.
     pub running: bool,
-    /// The alternator gives less at full field than the car draws.
-    pub alternator_short: bool,
+    /// The alternator gives all it can, and less than it is asked for.
+    pub alternator_gives_all: bool,
 }
 
 impl State {
@@ -491,7 +491,7 @@ impl State {
             cal.start_g_s[0]
         };
         self.spark(cal, i, dt_s);
-        self.loads(cal, i, c.alternator_short, dt_s);
+        self.loads(cal, i, c.alternator_gives_all, dt_s);
         // (1)
         self.base = cal.base_g_s.at(i.coolant_c) + if i.neutral { 0.0 } else { cal.drive_g_s };
         self.learned = c.store.get(Name::IdleAirLight)
@@ -587,7 +587,7 @@ impl State {
         self.spark_add = wanted.clamp(-limit, limit);
     }
 
-    fn loads(&mut self, cal: &Cal, i: &inputs::State, alternator_short: bool, dt_s: f64) {
+    fn loads(&mut self, cal: &Cal, i: &inputs::State, alternator_gives_all: bool, dt_s: f64) {
         // a dip in speed does not change the current demanded from the alternator, although it changes the field: if
         // the current were computed with the field at another speed, the air would vary with every dip. At full field
         // the alternator gives less than demanded, so the last known current is kept
@@ -596,10 +596,11 @@ impl State {
         let amps = self.alternator_a;
         let omega = self.target_rpm.max(400.0) * std::f64::consts::PI / 30.0;
         let alternator_nm = i.supply_v * amps / (cal.alternator_efficiency * omega);
-        // one that is short of its curve takes less torque, too: what is added for it is withdrawn as far as idle control
-        // has to take air away, which would otherwise run into its limit, and be learned
+        // one that gives less than its curve takes less torque, too. Only at full field can that be told from air that comes
+        // in elsewhere: what is added for it is withdrawn as far as idle control has to take air away, which would otherwise
+        // run into its limit, and be learned
         let held_up = !i.neutral && i.road_km_h >= 1.0;
-        let trend = match alternator_short {
+        let trend = match alternator_gives_all {
             true if self.idling && !held_up => self.integrator / SHARE_G,
             true => 0.0,
             false => 1.0 / SHARE_BACK_S,

@@ -182,8 +182,7 @@ pub struct State {
     spares: bool,
     /// Field duty, mean over about a second \[-\].
     field: f64,
-    /// Time for which the alternator has left loads to the battery at full field, and for which the charging lamp has had a
-    /// reason \[s\].
+    /// Time for which the alternator has given all it can, and for which the charging lamp has had a reason \[s\].
     short_s: [f64; 2],
     counted_s: f64,
     awake: bool,
@@ -218,6 +217,11 @@ const SHORT_FIELD: f64 = 0.9;
 /// Current from the battery that an alternator at full field leaves to it when it gives less than it should \[A\]: without
 /// a load that the module knows of, and with one; our own values. A sound one with every load on at idle leaves 10 to 25 A.
 const SHORT_A: [f64; 2] = [1.0, 30.0];
+/// How far below the commanded voltage the supply is where the regulator cannot hold it \[V\], and current into the battery
+/// \[A\] below which the alternator then gives less than it should, without and with a load that the module knows of; our
+/// own values. A sound one charges a battery at half charge with 18 to 35 A, and leaves 10 to 13 A to it with every load on.
+const HELD_V: f64 = 0.3;
+const LITTLE_A: [f64; 2] = [10.0, -15.0];
 /// How long until idle control counts on less torque, and until the charging lamp is lit \[s\]; our own values.
 const SHORT_S: [f64; 2] = [2.0, 10.0];
 /// The lamp is lit below this voltage \[V\], or when less than this share of the alternator's torque is felt \[-\]; our own
@@ -288,8 +292,9 @@ impl State {
     pub fn starts(&mut self) {
         (self.stage, self.little_s, self.short_s) = (Stage::Charge, 0.0, [0.0; 2]);
     }
-    /// At full field the alternator leaves it to the battery to carry loads.
-    pub fn alternator_short(&self) -> bool {
+    /// At full field the alternator does not hold the commanded voltage and charges little, or leaves it to the battery to
+    /// carry loads: it gives all it can, and less than it should.
+    pub fn alternator_gives_all(&self) -> bool {
         self.short_s[0] >= SHORT_S[0]
     }
     /// The charging lamp is lit with the engine running.
@@ -300,11 +305,16 @@ impl State {
     /// torque that idle control counts on; `loaded`: a load is switched on that the module knows of.
     pub fn watch_alternator(&mut self, field_duty: f64, supply_v: f64, (felt, loaded): (f64, bool), dt: f64) {
         self.field += (field_duty - self.field) * crate::num::lag_share(dt, 1.0);
-        let short = self.field >= SHORT_FIELD && self.battery_a < -SHORT_A[usize::from(loaded)];
+        let full = self.field >= SHORT_FIELD;
+        let short = full && self.battery_a < -SHORT_A[usize::from(loaded)];
+        let little = self.battery_a < LITTLE_A[usize::from(loaded)];
+        let all = short || full && little && supply_v < self.set_v() - HELD_V;
         // a regulator whose alternator gives nothing at all reports no field
         let dead = field_duty <= 0.0 && supply_v < self.set_v() - 0.5;
-        let reason = dead || short && (supply_v < LAMP_V || felt < LAMP_SHARE);
-        for (k, on) in [short, reason].into_iter().enumerate() {
+        // one that still charges the battery, if little, is no reason
+        let weak = all && felt < LAMP_SHARE && self.battery_a < -SHORT_A[0];
+        let reason = dead || weak || short && supply_v < LAMP_V;
+        for (k, on) in [all, reason].into_iter().enumerate() {
             let s = self.short_s[k] + if on { dt } else { -dt };
             self.short_s[k] = s.clamp(0.0, 2.0 * SHORT_S[k]);
         }

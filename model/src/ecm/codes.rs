@@ -534,7 +534,7 @@ impl Codes {
             c.cleared = false;
         }
     }
-    /// Warm-up cycle by SAE J1979: up by 22 K and at least 71 °C.
+    /// Warm-up cycle by SAE J1979: up by 22 K and at least 70 °C (from memory).
     pub fn watch_warm_up(&mut self, coolant_c: f64) {
         if self.ran && coolant_c >= self.start_c + 22.0 && coolant_c >= 70.0 {
             self.warmed = true;

@@ -149,6 +149,10 @@ pub struct State {
     /// What was decided since it was last taken.
     pub notes: Vec<Note>,
     had_power: bool,
+    /// The supply became too low while the module worked, and it has not started up since.
+    interrupted: bool,
+    /// Module's time since when the supply has been high enough to start up \[s\]; negative while it is not.
+    enough_since_s: f64,
 }
 
 /// The module.
@@ -237,6 +241,8 @@ impl Ecm {
                 out: ActuatorFrame::default(),
                 notes: Vec::new(),
                 had_power: true,
+                interrupted: false,
+                enough_since_s: -1.0,
             },
             cal,
         })
@@ -353,6 +359,10 @@ impl Ecm {
             self.lose_power(now_s, f.supply_v);
             return;
         }
+        self.s.interrupted &= f.key_on;
+        if self.s.interrupted && !self.starts_up(now_s, f.supply_v) {
+            return;
+        }
         self.s.had_power = true;
         let awake = self.s.power != Power::Off || f.key_on;
         self.s.charging.count(&self.cal.s.charging, &mut self.s.store.battery, f, awake);
@@ -425,7 +435,7 @@ impl Ecm {
                 codes: &s.codes,
                 flow,
                 running: s.running && s.fuel.running_s > START_S,
-                alternator_short: s.charging.alternator_short(),
+                alternator_gives_all: s.charging.alternator_gives_all(),
             },
         )
     }

@@ -8,6 +8,12 @@ use crate::ecm::{Ecm, Power, alcohol, ambient, cylinder_trim, fueling, inputs, m
 use crate::link::{Notice, RoutineState};
 use crate::signals::{ActuatorFrame, SensorFrame};
 
+/// Supply at which a relay that has let go pulls in again \[V\]: two thirds of its 12 V (common practice of relays' makers,
+/// from memory).
+const PULLS_IN_V: f64 = 8.0;
+/// From there until the module's processor works \[s\]; assumed.
+const STARTS_UP_S: f64 = 0.25;
+
 impl Ecm {
     /// A moment of a day that is carried on with the electrics alone: its sensor counts, and charging goes by its rule.
     /// Awake; with the key on; whether the engine starts to run; whether the car drives it; coolant \[°C\].
@@ -63,7 +69,20 @@ impl Ecm {
         s.started = false;
         s.short_pulse.end();
         s.routine = RoutineState::None;
-        self.note(Notice::KeyOn);
+        let restarts = std::mem::take(&mut self.s.interrupted);
+        self.note(if restarts { Notice::SupplyBack } else { Notice::KeyOn });
+    }
+
+    /// Whether the module, interrupted by a low supply, works again. Its relay lets go at a low supply and pulls in at a
+    /// higher one: a supply that recovers a little because the module no longer loads it is not enough.
+    pub(super) fn starts_up(&mut self, now_s: f64, supply_v: f64) -> bool {
+        let s = &mut self.s;
+        if supply_v < PULLS_IN_V {
+            s.enough_since_s = -1.0;
+        } else if s.enough_since_s < 0.0 {
+            s.enough_since_s = now_s;
+        }
+        s.enough_since_s >= 0.0 && now_s - s.enough_since_s >= STARTS_UP_S
     }
 
     pub(super) fn begin_after_run(&mut self, now_s: f64) {
@@ -91,6 +110,8 @@ impl Ecm {
         let s = &mut self.s;
         s.out = ActuatorFrame::default();
         s.running = false;
+        s.interrupted |= s.power == Power::On;
+        s.enough_since_s = -1.0;
         if supply_v > 1.0 {
             // supply too low to operate, high enough to retain memory: as if asleep
             if s.power != Power::Off {

@@ -505,6 +505,8 @@ pub enum Notice {
     KeyOn,
     /// Key on again before the after-run had saved.
     KeyOnUnsaved,
+    /// The supply is back after it was too low with the key on; the module starts up again.
+    SupplyBack,
     /// Key off; the after-run begins.
     KeyOff,
     /// Values saved; the module sleeps.

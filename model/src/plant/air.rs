@@ -30,6 +30,7 @@
 //! `tests/model/physics.rs`; `holds_air…` in `tests/model/balances.rs`.
 
 use crate::num::{self, FlowFunction};
+use crate::plant::account::Totals;
 use crate::plant::cylinder::Charge;
 use crate::plant::parts::ThrottleBody;
 use crate::units::{ParamError, R_AIR, between};
@@ -171,6 +172,16 @@ const MOTOR_V: f64 = 13.5;
 /// Position error above which a worn-out motor moves the plate \[deg\]; assumed.
 const STICKS_DEG: f64 = 1.5;
 
+/// What flowed in one crank step \[kg\], and its length \[s\].
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+struct LastStep {
+    metered_kg: f64,
+    leak_kg: f64,
+    purge_kg: f64,
+    vapour_kg: f64,
+    dt_s: f64,
+}
+
 /// State of the intake air path.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct State {
@@ -180,18 +191,16 @@ pub struct State {
     pub manifold_k: f64,
     /// Plate above its stop \[deg\].
     pub opening_deg: f64,
-    /// Flow through the meter \[kg/s\].
-    pub metered_kg_s: f64,
-    /// Flow through the leak \[kg/s\].
-    pub leak_kg_s: f64,
-    /// Flow through the purge valve, air and vapour \[kg/s\].
-    pub purge_kg_s: f64,
+    /// The last crank step.
+    last: LastStep,
     /// Fuel vapour held by the canister \[kg\].
     pub canister_kg: f64,
     /// Fuel vapour in the manifold \[kg\].
     pub vapour_kg: f64,
     /// Pressure before the throttle \[Pa\].
     pub before_throttle_pa: f64,
+    /// One over it.
+    per_before: f64,
     /// Total flow through all openings, divided by Ψ \[kg/s\].
     per_psi: f64,
     /// Share of the flow through the leak; share through the purge valve.
@@ -204,21 +213,6 @@ pub struct State {
     /// Vapour over air in what the purge valve passes.
     vapour_ratio: f64,
     fill: f64,
-}
-
-/// Masses that flowed in a step.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Flowed {
-    /// Through the meter \[kg\].
-    pub metered_kg: f64,
-    /// Through the leak \[kg\].
-    pub leak_kg: f64,
-    /// Air through the purge valve \[kg\].
-    pub purge_kg: f64,
-    /// Fuel vapour through the purge valve \[kg\].
-    pub vapour_kg: f64,
-    /// Recirculated exhaust gas \[kg\].
-    pub egr_kg: f64,
 }
 
 /// Surroundings of the slow part.
@@ -253,12 +247,11 @@ impl State {
             manifold_pa: ambient_pa,
             manifold_k: inlet_k,
             opening_deg: p.spring_default_deg,
-            metered_kg_s: 0.0,
-            leak_kg_s: 0.0,
-            purge_kg_s: 0.0,
+            last: LastStep::default(),
             canister_kg: 0.0,
             vapour_kg: 0.0,
             before_throttle_pa: ambient_pa,
+            per_before: 1.0 / ambient_pa,
             per_psi: 0.0,
             leak_share: 0.0,
             purge_share: 0.0,
@@ -276,7 +269,7 @@ impl State {
         // dry gears and worn brushes: up to nine times slower, and it sticks until the position error is large enough
         let way = wanted - self.opening_deg;
         let way = if way.abs() < STICKS_DEG * wear { 0.0 } else { way };
-        let go = way * num::kept_lag_share(dt_s, p.motor_lag_s * (1.0 + 8.0 * wear));
+        let go = way * num::lag_share(dt_s, p.motor_lag_s * (1.0 + 8.0 * wear));
         // a motor's free speed is proportional to its supply; the springs need none
         let driven = if s.wanted_deg.is_some() { (s.supply_v / MOTOR_V).clamp(0.0, 1.2) } else { 1.0 };
         let most = p.motor_slew_deg_s * driven * (1.0 - 0.9 * wear) * dt_s;
@@ -286,7 +279,8 @@ impl State {
             - (p.filter_kpa_at_100 * s.filter_loss * 1e3 * per_100 * per_100).min(0.9 * s.ambient_pa);
         // the air in box and duct responds with a lag: without it the flow of a wide-open plate would chatter from
         // tick to tick
-        self.before_throttle_pa += (behind_pa - self.before_throttle_pa) * num::kept_lag_share(dt_s, DUCT_S);
+        self.before_throttle_pa += (behind_pa - self.before_throttle_pa) * num::lag_share(dt_s, DUCT_S);
+        self.per_before = 1.0 / self.before_throttle_pa;
         self.manifold_k = s.inlet_k + p.manifold_heating * (s.coolant_k - s.inlet_k);
         // (7)
         let burned_kg = self.burned.mass();
@@ -305,10 +299,10 @@ impl State {
         self.fill = R_AIR * self.manifold_k / (p.manifold_l * 1e-3);
     }
 
-    /// The fast part: (3) and (4) over one crank step.
+    /// The fast part: (3) and (4) over one crank step. Adds what flowed to the sums.
     #[inline]
-    pub fn step(&mut self, flow: &FlowFunction, drawn_kg: f64, dt_s: f64) -> Flowed {
-        let ratio = self.manifold_pa / self.before_throttle_pa;
+    pub fn step(&mut self, flow: &FlowFunction, drawn_kg: f64, dt_s: f64, sums: &mut Totals) {
+        let ratio = self.manifold_pa * self.per_before;
         // nearly equal pressures: a straight line, taken backwards too, or a wide-open plate would chatter
         let psi = if ratio > 0.999 { flow.near_slope() * (1.0 - ratio) } else { flow.at(ratio) };
         let total_kg_s = self.per_psi * psi;
@@ -321,32 +315,49 @@ impl State {
             self.burned = self.burned.plus(&self.egr.2.times(egr_kg));
         }
         if ratio > 0.999 {
-            let slope = self.per_psi * flow.near_slope() / self.before_throttle_pa;
+            let slope = self.per_psi * flow.near_slope() * self.per_before;
             dm /= 1.0 + self.fill * slope * dt_s;
         } else if ratio > flow.critical_ratio() {
             // slope of Ψ near equal pressures, on the safe side further away
-            let slope = total_kg_s / (2.0 * (1.0 - ratio).max(5e-4)) / self.before_throttle_pa;
-            dm /= 1.0 + self.fill * slope * dt_s;
+            let twice_below = 2.0 * (1.0 - ratio).max(5e-4);
+            dm *= twice_below / (twice_below + self.fill * total_kg_s * self.per_before * dt_s);
         }
         self.manifold_pa = (self.manifold_pa + self.fill * dm).max(1000.0);
         let came = dm + drawn_kg - egr_kg;
-        let per_s = 1.0 / dt_s;
         let (mut leak_kg, mut purge_kg, mut vapour_kg) = (0.0, 0.0, 0.0);
+        sums.egr_kg += egr_kg;
         // most of the time nothing leaks and nothing is purged
         if self.leak_share > 0.0 {
             leak_kg = came * self.leak_share;
+            sums.leak_kg += leak_kg;
         }
         if self.purge_share > 0.0 {
             purge_kg = came * self.purge_share;
             vapour_kg = (purge_kg * self.vapour_ratio).clamp(0.0, self.canister_kg);
             self.canister_kg -= vapour_kg;
             self.vapour_kg += vapour_kg;
+            sums.purge_kg += purge_kg;
+            sums.vapour_kg += vapour_kg;
         }
         let metered_kg = came - leak_kg - purge_kg;
-        self.metered_kg_s = metered_kg * per_s;
-        self.leak_kg_s = leak_kg * per_s;
-        self.purge_kg_s = (purge_kg + vapour_kg) * per_s;
-        Flowed { metered_kg, leak_kg, purge_kg, vapour_kg, egr_kg }
+        self.last = LastStep { metered_kg, leak_kg, purge_kg, vapour_kg, dt_s };
+        sums.metered_kg += metered_kg;
+    }
+
+    fn in_last_step(&self, kg: f64) -> f64 {
+        if self.last.dt_s > 0.0 { kg / self.last.dt_s } else { 0.0 }
+    }
+    /// Flow through the meter in the last crank step \[kg/s\].
+    pub fn metered_kg_s(&self) -> f64 {
+        self.in_last_step(self.last.metered_kg)
+    }
+    /// The same through the leak \[kg/s\].
+    pub fn leak_kg_s(&self) -> f64 {
+        self.in_last_step(self.last.leak_kg)
+    }
+    /// The same through the purge valve, air and vapour \[kg/s\].
+    pub fn purge_kg_s(&self) -> f64 {
+        self.in_last_step(self.last.purge_kg + self.last.vapour_kg)
     }
 
     /// Takes the vapour that goes with a mass of air drawn from the manifold \[kg\].

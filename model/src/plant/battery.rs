@@ -337,7 +337,7 @@ impl Battery {
         if was < SULPHATES_UNDER {
             self.sulphated += SULPHATES_PER_S * (SULPHATES_UNDER - was) * dt_s;
         } else if was > 0.98 && cell_v > DESULPHATES_V {
-            self.sulphated *= 1.0 - num::kept_lag_share(dt_s, DESULPHATES_S);
+            self.sulphated *= 1.0 - num::lag_share(dt_s, DESULPHATES_S);
         }
         // heat of the charge and discharge losses; gas carries its own away, unless an AGM cell recombines it
         let gas_w = gas_a * (self.behind_v() - THERMONEUTRAL_V * make.escapes);
@@ -346,8 +346,8 @@ impl Battery {
             + gas_w;
         let ah = self.label.rated_ah;
         let settles_k = around_k + heat_w.max(0.0) / (EXCHANGE_W_K_AH * ah);
-        let to_k = self.acid_k
-            + (settles_k - self.acid_k) * num::kept_lag_share(dt_s, HEAT_J_K_AH / EXCHANGE_W_K_AH);
+        let to_k =
+            self.acid_k + (settles_k - self.acid_k) * num::lag_share(dt_s, HEAT_J_K_AH / EXCHANGE_W_K_AH);
         // above that it boils, and further heat leaves as steam
         self.acid_k = to_k.min(BOILS_K);
     }

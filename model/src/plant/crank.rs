@@ -19,13 +19,15 @@
 //!
 //! **Checked by** `exact_missed_firing…`, `source_motored…`, `exact_edges…` in `tests/model/physics.rs`.
 
-use crate::num::{self, Stream, Table};
+use crate::num::{self, Sampled, Stream, Table};
 use crate::plant::cylinder;
 use crate::plant::parts::{Shaft, TEETH};
-use crate::signals::{TICKS_PER_S, ToothEdge};
-use crate::units::{ParamError, ParamRule, between};
+use crate::signals::TICKS_PER_S;
+use crate::units::{ParamError, ParamRule, between, rad_s, rpm};
 use serde::{Deserialize, Serialize};
 
+/// Speed up to which friction is tabulated \[rpm\]; no engine reaches it.
+const FRICTION_TO_RPM: f64 = 10_000.0;
 /// Speed below which the crank advances by time steps, not angle steps \[rad/s\].
 pub const SLOW_RAD_S: f64 = 3.0;
 
@@ -82,7 +84,7 @@ impl Params {
     }
     /// Back-EMF of a turning starter \[V\].
     pub fn starter_back_v(&self, omega: f64) -> f64 {
-        12.0 * omega / crate::units::rad_s(self.starter_free_rpm)
+        12.0 * omega / rad_s(self.starter_free_rpm)
     }
     /// (4) Starter torque at the crank \[N m\].
     pub fn starter_torque_nm(&self, omega: f64, supply_v: f64) -> f64 {
@@ -90,7 +92,7 @@ impl Params {
         if v <= 0.0 {
             return 0.0;
         }
-        (self.starter_nm * v * (1.0 - omega / (crate::units::rad_s(self.starter_free_rpm) * v))).max(0.0)
+        (self.starter_nm * v * (1.0 - omega / (rad_s(self.starter_free_rpm) * v))).max(0.0)
     }
 }
 
@@ -99,6 +101,10 @@ impl Params {
 pub struct Tables {
     /// Inertia with reciprocating part at each step of a turn \[kg m²\].
     pub inertia: Vec<f64>,
+    /// One over each of them.
+    per_inertia: Vec<f64>,
+    /// (3) Friction mean effective pressure \[Pa\] over speed \[rad/s\], of the car's table at every 5 rpm.
+    friction_pa: Sampled,
     step_rad: f64,
     step_deg: f64,
     first_tooth_deg: f64,
@@ -109,7 +115,7 @@ impl Tables {
     /// centre in the cycle).
     pub fn new(p: &Params, c: &cylinder::Params, shaft: &Shaft, offsets_deg: &[f64], step_deg: f64) -> Self {
         let per_turn = (360.0 / step_deg).round() as usize;
-        let inertia = (0..per_turn)
+        let inertia: Vec<f64> = (0..per_turn)
             .map(|j| {
                 let deg = j as f64 * step_deg;
                 let moving: f64 = offsets_deg
@@ -123,11 +129,20 @@ impl Tables {
             })
             .collect();
         Self {
+            friction_pa: Sampled::new(rad_s(FRICTION_TO_RPM), FRICTION_TO_RPM as usize / 5, |omega| {
+                1e5 * p.friction_bar.at(rpm(omega))
+            }),
+            per_inertia: inertia.iter().map(|i| 1.0 / i).collect(),
             inertia,
             step_rad: step_deg.to_radians(),
             step_deg,
             first_tooth_deg: (720.0 - p.first_tooth_btdc_deg) % 360.0,
         }
+    }
+    /// (3) Friction mean effective pressure of a warm engine \[Pa\] at a speed \[rad/s\].
+    #[inline]
+    pub fn friction_pa(&self, omega: f64) -> f64 {
+        self.friction_pa.at(omega)
     }
     /// Crank step \[rad\].
     pub fn step_rad(&self) -> f64 {
@@ -198,21 +213,21 @@ impl State {
     pub fn speed_after(&self, t: &Tables, work_j: f64) -> Option<f64> {
         let n = t.inertia.len();
         let j = if self.index >= n { self.index - n } else { self.index };
-        let (before, after) = (t.inertia[j], t.inertia[if j + 1 == n { 0 } else { j + 1 }]);
-        let twice = before * self.omega * self.omega + 2.0 * work_j;
-        (twice > SLOW_RAD_S * SLOW_RAD_S * after).then(|| (twice / after).sqrt())
+        let (before, per_after) = (t.inertia[j], t.per_inertia[if j + 1 == n { 0 } else { j + 1 }]);
+        let squared = (before * (self.omega * self.omega) + 2.0 * work_j) * per_after;
+        (squared > SLOW_RAD_S * SLOW_RAD_S).then(|| squared.sqrt())
     }
 
     /// Edges passed while going from the present index one step on, from speed `w0` to `w1`, in a
-    /// step that starts at `start_s` and takes `dt_s`. At most one edge lies in a step of 2°.
+    /// step that starts at `start_s` and takes `dt_s`: the captured time \[timer ticks\]. At most one edge lies in a step
+    /// of 2°.
     #[inline]
     pub fn edge_in_step(
         &mut self,
         t: &Tables,
         (start_s, dt_s): (f64, f64),
         (w0, w1): (f64, f64),
-        cam_high: bool,
-    ) -> Option<ToothEdge> {
+    ) -> Option<u64> {
         let n = t.inertia.len();
         let here = f64::from((if self.index >= n { self.index - n } else { self.index }) as u32) * t.step_deg;
         if self.next_edge_deg >= here + t.step_deg {
@@ -224,14 +239,14 @@ impl State {
         let whole = if w0 + wf > 0.0 { f * (w0 + w1) / (w0 + wf) } else { f };
         let jitter_s = self.jitter_deg * self.jitter.jitter() / t.step_deg * dt_s;
         let at_s = start_s + whole * dt_s + jitter_s;
-        let edge = ToothEdge { tick: num::whole(at_s * TICKS_PER_S), cam_high, cam_tick: None };
+        let tick = num::whole(at_s * TICKS_PER_S);
         self.next_tooth = if self.next_tooth + 1 == TEETH { 0 } else { self.next_tooth + 1 };
         let mut next = self.edges_deg[self.next_tooth];
         if next < here {
             next += 360.0;
         }
         self.next_edge_deg = next;
-        Some(edge)
+        Some(tick)
     }
 
     /// Advances to the next step of the cycle.
@@ -253,5 +268,5 @@ impl State {
 
 /// (3) Friction torque \[N m\] for an engine with a total swept volume \[m³\].
 pub fn friction_torque_nm(mep_pa: f64, swept_all_m3: f64) -> f64 {
-    mep_pa * swept_all_m3 / (4.0 * std::f64::consts::PI)
+    mep_pa * swept_all_m3 * (0.25 * std::f64::consts::FRAC_1_PI)
 }

@@ -87,8 +87,8 @@ pub struct Bank {
 impl Bank {
     /// (1) Adds the gas of one of its cylinders during one step.
     #[inline]
-    pub fn take(&mut self, p: &Params, pulse: &Pulse) {
-        let out = pulse.mass_kg / (p.mixing_g * 1e-3);
+    pub fn take(&mut self, pulse: &Pulse) {
+        let out = pulse.displaces;
         self.air_kg += pulse.air_kg - self.air_kg * out;
         self.fuel_kg += pulse.fuel_kg - self.fuel_kg * out;
         self.raw_kg += pulse.raw_kg - self.raw_kg * out;
@@ -101,6 +101,8 @@ impl Bank {
 pub struct Pulse {
     /// Mass in one crank step \[kg\].
     pub mass_kg: f64,
+    /// Share of the gas in the mixing volume that this mass displaces \[-\].
+    pub displaces: f64,
     /// Air that went in, in one step \[kg\].
     pub air_kg: f64,
     /// Fuel that went in, in one step \[kg\].
@@ -232,7 +234,7 @@ impl State {
         (ambient_pa, ambient_k): (f64, f64),
         dt_s: f64,
     ) {
-        let lag = num::kept_lag_share(dt_s, 0.1);
+        let lag = num::lag_share(dt_s, 0.1);
         self.flow_kg_s = 0.0;
         for (b, pipe) in self.banks.iter_mut().zip(pipes) {
             b.flow_kg_s += (b.passed_kg / dt_s - b.flow_kg_s) * lag;

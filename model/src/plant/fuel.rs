@@ -383,7 +383,7 @@ impl State {
             Some(direct) => self.high(direct, out_kg, parts.wanted_pa, parts.turns_per_s, dt_s),
             None => out_kg,
         };
-        self.flow_kg_s += (drawn_kg / dt_s - self.flow_kg_s) * num::kept_lag_share(dt_s, 0.15);
+        self.flow_kg_s += (drawn_kg / dt_s - self.flow_kg_s) * num::lag_share(dt_s, 0.15);
         let (goal, tau) = if pump && supply_v > 6.0 {
             // (0)
             let can_kpa = pump_kpa(p, parts.pump, parts.filter, self.flow_kg_s * 1e3, supply_v);
@@ -391,7 +391,7 @@ impl State {
         } else {
             (0.0, 1800.0)
         };
-        self.rail_pa += (goal - self.rail_pa) * num::kept_lag_share(dt_s, tau);
+        self.rail_pa += (goal - self.rail_pa) * num::lag_share(dt_s, tau);
         // (8)
         let film_c = coolant_c - self.colder_k;
         self.film_share = p.film_share.at(film_c);
@@ -405,13 +405,13 @@ impl State {
         let most_kg = d.pump_g_turn * 1e-3 * turns_per_s * filled * dt_s;
         let missing_pa = wanted_pa.map_or(0.0, |w| w - self.high_pa);
         let wanted_kg = if wanted_pa.is_some() {
-            out_kg + missing_pa / pa_per_kg * num::kept_lag_share(dt_s, d.rail_tau_s)
+            out_kg + missing_pa / pa_per_kg * num::lag_share(dt_s, d.rail_tau_s)
         } else {
             0.0
         };
         let in_kg = wanted_kg.clamp(0.0, most_kg);
         // a rail at rest loses its pressure slowly, through the injectors' seats and by cooling
-        let kept = self.high_pa * (1.0 - num::kept_lag_share(dt_s, 1800.0));
+        let kept = self.high_pa * (1.0 - num::lag_share(dt_s, 1800.0));
         let next_pa = kept + (in_kg - out_kg) * pa_per_kg;
         // an empty rail fills from the low-pressure one through the pump
         self.high_pa = next_pa.max(self.rail_pa).min(d.relief_kpa * 1e3);

@@ -49,7 +49,7 @@ pub use self::layout::{Layout, Params};
 
 use crate::num::{self, FlowFunction, Stream};
 use crate::signals::{ActuatorFrame, MAX_CYLINDERS, SensorFrame, TICKS_PER_S, ToothEdge};
-use crate::units::{celsius, kelvin, rpm};
+use crate::units::{R_AIR, celsius, kelvin, rpm};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
@@ -177,6 +177,8 @@ pub struct State {
     friction_factor: f64,
     external_nm: f64,
     charge_k: f64,
+    /// One over gas constant and temperature of the charge \[kg/J\].
+    per_rt: f64,
     wall_k: f64,
     tick_wall_j: f64,
     tick_friction_j: f64,
@@ -289,6 +291,7 @@ impl Plant {
             friction_factor: 1.0,
             external_nm: 0.0,
             charge_k: start.ambient_k,
+            per_rt: 1.0 / (R_AIR * start.ambient_k),
             wall_k: start.coolant_k,
             tick_wall_j: 0.0,
             tick_friction_j: 0.0,
@@ -379,7 +382,7 @@ impl Plant {
             drawn += self.cylinder_events(drive, dt_s, omega);
         }
         let Self { p, d, s } = self;
-        let air = cylinder::IntakeAir::new(&p.cylinder, omega, s.air.manifold_pa, s.charge_k);
+        let air = cylinder::IntakeAir::new(&p.cylinder, omega, s.air.manifold_pa, s.per_rt);
         let (mut work, mut wall) = (0.0, 0.0);
         let (index, ambient_pa) = (s.crank.index, s.ambient_pa);
         // slices of one length, so that an index is checked once and not for each of them
@@ -422,7 +425,7 @@ impl Plant {
                 }
                 cylinder::Phase::Exhaust => {
                     let out = gas.exhaust_step(&d.gas, row, bank.pressure_pa);
-                    bank.take(&p.exhaust, &pulses[c]);
+                    bank.take(&pulses[c]);
                     out
                 }
                 cylinder::Phase::Intake => {
@@ -514,8 +517,10 @@ impl Plant {
             let on = if bank == 0 { 1.0 - s.egr.share } else { 1.0 };
             s.catalysts.take(bank, &gone.times(on), &by_valves.times(on), on * heat_j, &fuel);
             let raw_kg = catalyst::late_kg(&gone, fuel.afr).1 + by_valves.fuel;
+            let mass_kg = gone.mass() / d.exhaust_steps;
             s.pulses[c] = exhaust::Pulse {
-                mass_kg: gone.mass() / d.exhaust_steps,
+                mass_kg,
+                displaces: mass_kg / (p.exhaust.mixing_g * 1e-3),
                 air_kg: air_kg / d.exhaust_steps,
                 fuel_kg: fuel_kg / d.exhaust_steps,
                 raw_kg: raw_kg / d.exhaust_steps,
@@ -531,10 +536,9 @@ impl Plant {
         let (gas_work, drawn) = self.gas_step(drive, step_rad / w0, w0);
         let per_cycle = self.d.gas.per_cycle();
         let Self { p, d, s } = self;
-        let friction_j = self::crank::friction_torque_nm(
-            1e5 * p.crank.friction_bar.at(rpm(w0)) * s.friction_factor,
-            d.swept_all_m3,
-        ) * step_rad;
+        let friction_j =
+            self::crank::friction_torque_nm(d.crank.friction_pa(w0) * s.friction_factor, d.swept_all_m3)
+                * step_rad;
         let load_j = s.external_nm * step_rad;
         let mut work = gas_work - friction_j - load_j;
         if s.parts.pulley.ripple_nm != 0.0 && s.hands.plugs.belt {
@@ -554,17 +558,11 @@ impl Plant {
         let w1 = s.crank.speed_after(&d.crank, work).unwrap_or(crank::SLOW_RAD_S);
         let dt = 2.0 * step_rad / (w0 + w1);
         // 3
-        let flowed = s.air.step(&d.flow, drawn, dt);
-        s.totals.metered_kg += flowed.metered_kg;
-        s.totals.leak_kg += flowed.leak_kg;
-        s.totals.purge_kg += flowed.purge_kg;
-        s.totals.vapour_kg += flowed.vapour_kg;
-        s.totals.egr_kg += flowed.egr_kg;
+        s.air.step(&d.flow, drawn, dt, &mut s.totals);
         // 4
         let start = s.time_s;
-        let cam = d.cam_high(s.crank.index);
-        let edge = s.crank.edge_in_step(&d.crank, (start, dt), (w0, w1), cam);
-        let edge = s.cam_in_step(p, d, (start, dt), (w0, w1), edge);
+        let tooth = s.crank.edge_in_step(&d.crank, (start, dt), (w0, w1));
+        let edge = s.sensed_edge(p, d, (start, dt), (w0, w1), tooth);
         let edge = if s.hands.plugs.crank && !s.crank_wire_broken { edge } else { None };
         s.crank.turn_on(per_cycle);
         s.crank.omega = w1;
@@ -596,10 +594,8 @@ impl Plant {
             if starter {
                 torque += p.crank.starter_torque_nm(w0, s.electrical.starter_v);
             }
-            let resist = crank::friction_torque_nm(
-                1e5 * p.crank.friction_bar.at(rpm(w0)) * s.friction_factor,
-                d.swept_all_m3,
-            );
+            let resist =
+                crank::friction_torque_nm(d.crank.friction_pa(w0) * s.friction_factor, d.swept_all_m3);
             let inertia = d.crank.inertia[s.crank.index % d.gas.per_turn];
             s.crank.omega = (w0 + (torque - resist) / inertia * dt).max(0.0);
             s.tick_friction_j += resist * w0 * dt;
@@ -610,10 +606,8 @@ impl Plant {
                 let (_, d_kg) = self.gas_step(drive, self.s.crank.in_step_s, w);
                 drawn += d_kg;
                 let Self { p, d, s } = self;
-                let cam = d.cam_high(s.crank.index);
-                let tooth = s.crank.edge_in_step(&d.crank, (start, dt), (w, w), cam);
-                let tooth = s.cam_in_step(p, d, (start, dt), (w, w), tooth);
-                edge = tooth.or(edge);
+                let tooth = s.crank.edge_in_step(&d.crank, (start, dt), (w, w));
+                edge = s.sensed_edge(p, d, (start, dt), (w, w), tooth).or(edge);
                 s.crank.turn_on(per_cycle);
                 s.crank.share -= 1.0;
                 s.crank.in_step_s = 0.0;
@@ -627,17 +621,12 @@ impl Plant {
         if !s.hands.plugs.crank || s.crank_wire_broken {
             edge = None;
         }
-        let leak = num::kept_lag_share(dt, 1.5);
+        let leak = num::lag_share(dt, 1.5);
         for (c, gas) in s.cylinders.iter_mut().enumerate() {
             let i = d.lanes[c].own(s.crank.index);
             gas.relax(leak, s.ambient_pa, s.wall_k, d.gas.volume_m3(i));
         }
-        let flowed = s.air.step(&d.flow, drawn, dt);
-        s.totals.metered_kg += flowed.metered_kg;
-        s.totals.leak_kg += flowed.leak_kg;
-        s.totals.purge_kg += flowed.purge_kg;
-        s.totals.vapour_kg += flowed.vapour_kg;
-        s.totals.egr_kg += flowed.egr_kg;
+        s.air.step(&d.flow, drawn, dt, &mut s.totals);
         s.time_s += dt;
         let sampled = self.tick_if_due(drive);
         Stepped { edge, sampled }
@@ -648,7 +637,7 @@ impl Plant {
         let Self { d, s, .. } = self;
         for (c, gas) in s.cylinders.iter_mut().enumerate() {
             let i = d.lanes[c].own(s.crank.index);
-            gas.relax(num::kept_lag_share(dt, 1.5), s.ambient_pa, s.wall_k, d.gas.volume_m3(i));
+            gas.relax(num::lag_share(dt, 1.5), s.ambient_pa, s.wall_k, d.gas.volume_m3(i));
         }
         s.time_s += dt;
         s.next_tick = (s.time_s / TICK_S) as u64 + 1;

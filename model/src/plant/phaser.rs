@@ -166,16 +166,11 @@ impl State {
         self.level(late_deg, step) != self.high
     }
 
-    /// (3) The cam sensor during a crank step: sets the level that a tooth's edge finds, and hands it the time of the
-    /// cam's own edge if there was one since the tooth before. `late_deg`: edge at rest, after top dead centre.
+    /// (3) The cam sensor during a crank step: the tooth's edge captured in it \[timer ticks\], if there was one, with the
+    /// level that it finds and the time of the cam's own edge since the tooth before. `late_deg`: edge at rest, after top
+    /// dead centre.
     #[inline(never)]
-    pub fn sense(
-        &mut self,
-        p: &Params,
-        late_deg: f64,
-        t: &Turning,
-        mut tooth: Option<ToothEdge>,
-    ) -> Option<ToothEdge> {
+    pub fn sense(&mut self, p: &Params, late_deg: f64, t: &Turning, tooth: Option<u64>) -> Option<ToothEdge> {
         let edge_deg = late_deg - self.advance_deg;
         let high = self.level(late_deg, (t.from_deg, t.step_deg));
         let before = std::mem::replace(&mut self.high, high);
@@ -188,12 +183,10 @@ impl State {
             let jitter_s = p.jitter_deg * self.jitter.jitter() / t.step_deg * dt_s;
             self.waiting = num::whole((start_s + whole * dt_s + jitter_s) * TICKS_PER_S).max(1);
         }
-        if let Some(e) = &mut tooth {
-            let passed = self.waiting > 0 && self.waiting <= e.tick;
-            e.cam_high = if passed || high == before { high } else { before };
-            e.cam_tick = passed.then(|| std::mem::take(&mut self.waiting));
-        }
-        tooth
+        let tick = tooth?;
+        let passed = self.waiting > 0 && self.waiting <= tick;
+        let cam_high = if passed || high == before { high } else { before };
+        Some(ToothEdge { tick, cam_high, cam_tick: passed.then(|| std::mem::take(&mut self.waiting)) })
     }
 }
 

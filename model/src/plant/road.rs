@@ -29,7 +29,7 @@
 //! **Checked by** `practice_in_drive…` in `tests/model/physics.rs`; `exact_coast_down…`, `exact_slope…`,
 //! `practice_top_speed…`, `holds_gears…`, `exact_rough_road…` in `tests/model/driving.rs`.
 
-use crate::num::{Stream, kept_lag_share};
+use crate::num::{Stream, lag_share};
 use crate::units::{ParamError, ParamRule, between};
 use serde::{Deserialize, Serialize};
 
@@ -182,7 +182,7 @@ impl State {
         self.ratio = if self.ratio <= 0.0 {
             wanted
         } else {
-            self.ratio + (wanted - self.ratio) * kept_lag_share(dt_s, CHANGE_S)
+            self.ratio + (wanted - self.ratio) * lag_share(dt_s, CHANGE_S)
         };
     }
 
@@ -197,7 +197,7 @@ impl State {
             (self.shake_nm, self.uneven_m_s) = (0.0, 0.0);
             return 0.0;
         }
-        let share = kept_lag_share(dt_s, 0.02);
+        let share = lag_share(dt_s, 0.02);
         // a lag reduces variance: s/(2 − s) of that of white noise is left
         let white = self.rough_nm * ((2.0 - share) / share).sqrt() * self.shake.jitter();
         self.shake_nm += (white - self.shake_nm) * share;
@@ -220,7 +220,7 @@ impl State {
         let per_m_s = self.ratio / p.wheel_m;
         let mut force = 0.0;
         let mut taken = 0.0;
-        self.engaged += (f64::from(u8::from(i.drive)) - self.engaged) * kept_lag_share(dt_s, CLUTCH_S);
+        self.engaged += (f64::from(u8::from(i.drive)) - self.engaged) * lag_share(dt_s, CLUTCH_S);
         if self.engaged > 0.01 && omega > 10.0 {
             // (1)
             let s = self.speed_m_s * per_m_s / omega;

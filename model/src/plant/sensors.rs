@@ -205,7 +205,7 @@ impl State {
         for (l, b) in truth.iter_mut().zip(banks) {
             *l = p.seen_lambda(b.lambda, b.raw);
         }
-        let lag = num::kept_lag_share(dt_s, p.lambda_lag_s);
+        let lag = num::lag_share(dt_s, p.lambda_lag_s);
         let mut lambda = [0.0; MAX_BANKS];
         for ((seen, truth), (noise, v)) in
             self.lambda.iter_mut().zip(truth).zip(self.lambda_noise.iter_mut().zip(&mut lambda))
@@ -222,7 +222,7 @@ impl State {
         for (l, b) in truth.iter_mut().zip(banks) {
             *l = b.lambda - b.hydrogen;
         }
-        let lag = num::kept_lag_share(dt_s, p.rear_oxygen_lag_s);
+        let lag = num::lag_share(dt_s, p.rear_oxygen_lag_s);
         let ready = self.heated_s >= p.rear_oxygen_ready_s;
         for (v, truth) in self.rear_v.iter_mut().zip(truth) {
             let settles_v = if ready { p.rear_oxygen_v.at(truth) } else { REAR_COLD_V };
@@ -232,7 +232,7 @@ impl State {
     }
     /// Air that the meter tells \[g/s\] of a flow times its gain.
     fn told_g_s(&mut self, p: &Params, air_g_s: f64, dt_s: f64) -> f64 {
-        self.air_g_s += (air_g_s.max(0.0) - self.air_g_s) * num::kept_lag_share(dt_s, p.air_meter_lag_s);
+        self.air_g_s += (air_g_s.max(0.0) - self.air_g_s) * num::lag_share(dt_s, p.air_meter_lag_s);
         self.air_g_s * (1.0 + p.air_meter_noise * self.air_noise.jitter())
     }
 }

@@ -9,7 +9,7 @@ use super::{
     Derived, Params, Plant, State, air, catalyst, egr, electrical, fuel, phaser, road, thermal, vapour,
 };
 use crate::signals::{ActuatorFrame, ToothEdge};
-use crate::units::{celsius, rpm};
+use crate::units::{R_AIR, celsius, rpm};
 
 /// Longest step of the catalyst model \[s\].
 const FINE_S: f64 = 0.1;
@@ -312,6 +312,7 @@ impl Plant {
         s.friction_factor = p.crank.friction_oil.at(celsius(s.thermal.oil_k));
         let heating = p.cylinder.port_heating.at(rpm(omega));
         s.charge_k = s.air.manifold_k + heating * (s.thermal.coolant_k - s.air.manifold_k);
+        s.per_rt = 1.0 / (R_AIR * s.charge_k);
         s.wall_k = s.thermal.coolant_k + if omega > 30.0 { p.cylinder.wall_over_coolant_k } else { 0.0 };
     }
 
@@ -333,17 +334,21 @@ impl State {
         drive.late_deg(p.crank.cam_tooth_deg) + drive.trigger_deg
     }
 
-    /// A tooth's edge with what the cam sensor's own edges during the crank step do to it, on a car that times them.
+    /// A tooth's edge, captured at a time \[timer ticks\], with the cam sensor's level, and with what that sensor's own
+    /// edges during the crank step do to it on a car that times them.
     #[inline]
-    pub(super) fn cam_in_step(
+    pub(super) fn sensed_edge(
         &mut self,
         p: &Params,
         d: &Derived,
         time_s: (f64, f64),
         omega: (f64, f64),
-        tooth: Option<ToothEdge>,
+        tooth: Option<u64>,
     ) -> Option<ToothEdge> {
-        let Some(cal) = &p.phaser else { return tooth };
+        let Some(cal) = &p.phaser else {
+            let tick = tooth?;
+            return Some(ToothEdge { tick, cam_high: d.cam_high(self.crank.index), cam_tick: None });
+        };
         let step_deg = d.gas.step_deg;
         let from_deg = f64::from(self.crank.index as u32) * step_deg;
         let late_deg = self.cam_rest_deg(p);

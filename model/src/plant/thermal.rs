@@ -114,8 +114,8 @@ impl Params {
         }
         let air_w_k = self.air_w_k_m_s * air_m_s;
         let core_w_k = self.core_w_k * (air_m_s / CORE_M_S).sqrt();
-        let taken_w_k = air_w_k * (1.0 - num::exp(-core_w_k / air_w_k));
-        coolant_w_k * (1.0 - num::exp(-taken_w_k / coolant_w_k))
+        let taken_w_k = air_w_k * (1.0 - num::decay(core_w_k / air_w_k));
+        coolant_w_k * (1.0 - num::decay(taken_w_k / coolant_w_k))
     }
 }
 

@@ -158,7 +158,7 @@ impl State {
     /// Every 10 ms, or a longer step of a car at rest.
     pub fn tick(&mut self, p: &Params, a: &Around, dt_s: f64) {
         let goes_k = a.ambient_k + if a.running { p.warms[0] } else { 0.0 };
-        self.fuel_k += (goes_k - self.fuel_k) * num::kept_lag_share(dt_s, p.warms[1]);
+        self.fuel_k += (goes_k - self.fuel_k) * num::lag_share(dt_s, p.warms[1]);
         let gas_l = a.gas_l.max(0.0) + p.free_l;
         // (1), (2)
         let saturated_pa = saturated_pa(p, self.fuel_k).min(BOILS * a.ambient_pa);

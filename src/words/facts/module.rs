@@ -350,6 +350,7 @@ pub fn notice(what: &Notice) -> String {
     match what {
         Notice::KeyOn => say("notice-key-on"),
         Notice::KeyOnUnsaved => say("notice-key-on-unsaved"),
+        Notice::SupplyBack => say("notice-supply-back"),
         Notice::KeyOff => say("notice-key-off"),
         Notice::Saved => say("notice-saved"),
         Notice::EngineStopped => say("notice-engine-stopped"),

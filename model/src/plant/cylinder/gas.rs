@@ -53,15 +53,12 @@ impl Gas {
 /// Value and slope of a polynomial.
 #[inline(always)]
 pub(super) fn poly(c: &[f64; N_COEF], t: f64) -> (f64, f64) {
-    // the first turn of the loop, in which the slope still is zero
-    let mut slope = c[N_COEF - 1];
-    let mut value = slope * t + c[N_COEF - 2];
-    let mut k = N_COEF - 2;
-    while k > 0 {
-        k -= 1;
-        slope = slope * t + value;
-        value = value * t + c[k];
-    }
+    // by pairs of terms: term by term each step would wait for the one before
+    let &[c0, c1, c2, c3, c4, c5, c6] = c;
+    let t2 = t * t;
+    let t4 = t2 * t2;
+    let value = ((c0 + c1 * t) + (c2 + c3 * t) * t2) + ((c4 + c5 * t) + c6 * t2) * t4;
+    let slope = ((c1 + 2.0 * c2 * t) + (3.0 * c3 + 4.0 * c4 * t) * t2) + (5.0 * c5 + 6.0 * c6 * t) * t4;
     (value, slope)
 }
 

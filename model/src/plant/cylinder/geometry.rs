@@ -134,13 +134,12 @@ pub(in crate::plant) struct Row {
     /// Crank angle after firing top dead centre at which the step starts \[deg\], meant for the closed part: negative in the
     /// compression.
     pub deg: f64,
-    /// Volume at the step's start and at its end \[m³\], and the second less the first.
+    /// Volume at the step's start \[m³\], one over that at its end, and growth from the first to the second.
     pub before_m3: f64,
-    pub after_m3: f64,
+    pub per_after: f64,
     pub grown_m3: f64,
-    /// At its middle: volume^-0.8 with the volume in m³, wall area \[m²\], motored pressure over that at inlet closing.
-    pub volume_mid_m08: f64,
-    pub area_mid_m2: f64,
+    /// At its middle: wall area times volume^-0.8, in powers of metres; motored pressure over that at inlet closing.
+    pub wall_mid: f64,
     pub motored_mid: f64,
 }
 
@@ -191,6 +190,8 @@ pub struct Kinematics {
     pub(super) anchor_flame: f64,
     /// w^0.8 over w \[m/s\], within 4e-5 of it from 3 m/s on, 3e-4 at 1 m/s.
     pub(super) power_08: Sampled,
+    /// T^0.25 over T \[K\], within 1e-5 of it from 200 K on.
+    pub(super) fourth_root: Sampled,
 }
 
 impl Kinematics {
@@ -227,10 +228,9 @@ impl Kinematics {
                     Row {
                         deg: i as f64 * step_deg - if i >= per_turn { 720.0 } else { 0.0 },
                         before_m3,
-                        after_m3,
+                        per_after: 1.0 / after_m3,
                         grown_m3: after_m3 - before_m3,
-                        volume_mid_m08: num::pow(v, -0.8),
-                        area_mid_m2: head_piston + 4.0 * v / bore_m,
+                        wall_mid: (head_piston + 4.0 * v / bore_m) * num::pow(v, -0.8),
                         motored_mid: num::pow(v_ivc / v, 1.3),
                     }
                 })
@@ -248,6 +248,7 @@ impl Kinematics {
             wiebe: Sampled::new(1.0, 1200, wiebe),
             anchor_flame: flame_speed_factor(1.0, 0.07),
             power_08: Sampled::new(128.0, 1024, |w| num::pow(w, 0.8)),
+            fourth_root: Sampled::new(4096.0, 1024, |t| t.sqrt().sqrt()),
         };
         k.turn_inlet(p, late_deg, 0.0, 1.0);
         k

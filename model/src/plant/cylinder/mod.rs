@@ -81,7 +81,8 @@ pub struct State {
     pub burned: f64,
     /// Mass share of burned gas in the present charge \[-\].
     pub residual_share: f64,
-    t_before: f64,
+    /// Temperature a step ago, and two \[K\].
+    t_before: [f64; 2],
     p_before: f64,
     coef: [f64; N_COEF],
     coef_fresh: [f64; N_COEF],
@@ -94,6 +95,8 @@ pub struct State {
     w_motored_08: f64,
     w_slope: f64,
     h_front: f64,
+    /// Added to that by the growth of m R when all burns.
+    h_gain: f64,
     p_ref: f64,
     wall_k: f64,
     sparked: bool,
@@ -101,6 +104,8 @@ pub struct State {
     burn_start_deg: f64,
     /// Duration of the present or last burn \[deg\].
     pub burn_deg: f64,
+    /// One over it.
+    per_burn: f64,
     burn_whole: f64,
     fresh_kg: f64,
     /// The inlet camshaft as it stood when the inlet opened.
@@ -183,17 +188,19 @@ pub struct AtStart {
 pub struct IntakeAir {
     /// Pressure behind the valve \[Pa\].
     p_pa: f64,
-    /// Gas constant times temperature of the charge \[J/kg\].
-    rt_j_kg: f64,
+    /// Mass of the charge in a volume at that pressure \[kg/m³\].
+    density: f64,
 }
 
 impl IntakeAir {
-    /// At a speed \[rad/s\], from the manifold's pressure \[Pa\] and the temperature of the charge on its way in \[K\].
+    /// At a speed \[rad/s\], from the manifold's pressure \[Pa\] and one over gas constant and temperature of the charge
+    /// on its way in \[kg/J\].
     #[inline]
-    pub fn new(p: &Params, omega: f64, manifold_pa: f64, charge_k: f64) -> Self {
+    pub fn new(p: &Params, omega: f64, manifold_pa: f64, per_rt: f64) -> Self {
         let loss =
             p.inlet_loss_at_6000 * (omega * omega) * (1.0 / (628.318_530_717_958_6 * 628.318_530_717_958_6));
-        Self { p_pa: manifold_pa * (1.0 - loss), rt_j_kg: crate::units::R_AIR * charge_k }
+        let p_pa = manifold_pa * (1.0 - loss);
+        Self { p_pa, density: p_pa * per_rt }
     }
 }
 
@@ -301,7 +308,7 @@ impl State {
             u_j: 0.0,
             burned: 0.0,
             residual_share: 0.0,
-            t_before: t_k,
+            t_before: [t_k; 2],
             p_before: p_pa,
             coef: [0.0; N_COEF],
             coef_fresh: [0.0; N_COEF],
@@ -314,12 +321,14 @@ impl State {
             w_motored_08: 1.0,
             w_slope: 0.0,
             h_front: 0.0,
+            h_gain: 0.0,
             p_ref: p_pa,
             wall_k: t_k,
             sparked: true,
             burning: false,
             burn_start_deg: 0.0,
             burn_deg: 0.0,
+            per_burn: 0.0,
             burn_whole: 0.0,
             fresh_kg: filled - kept,
             inlet: Inlet::REST,
@@ -366,7 +375,7 @@ impl State {
         self.burning = false;
         self.burn_deg = 0.0;
         self.u_j = poly(&self.coef, self.t_k * 1e-3).0;
-        self.t_before = self.t_k;
+        self.t_before = [self.t_k; 2];
         self.p_before = self.p_pa;
         self.p_ref = self.p_pa;
         self.wall_k = wall_k;
@@ -375,6 +384,8 @@ impl State {
         self.w_motored_08 = num::pow(self.w_motored.max(1e-6), 0.8);
         self.w_slope = 3.24e-3 * k.swept * self.t_k / (self.p_pa * v_m3);
         self.h_front = wall_factor * k.woschni_b * num::pow(self.mr * 1e-3, 0.8);
+        // (m R)^0.8 grows a little with the burn: first order of the power is enough for its 4 %
+        self.h_gain = 0.8 * self.h_front * self.mr_gain / self.mr_fresh;
     }
 
     /// Sets a closed charge by hand, at inlet closing, for checks against a reference: masses, state and
@@ -398,6 +409,7 @@ impl State {
         s.sparked = true;
         s.burning = true;
         (s.burn_start_deg, s.burn_deg, s.burn_whole) = burn;
+        s.per_burn = 1.0 / s.burn_deg;
         s
     }
 
@@ -442,7 +454,8 @@ impl State {
             }
             Phase::Exhaust => self.exhaust_step(k, row, s.exhaust_pa),
             Phase::Intake => {
-                self.intake_step(k, i, row, &IntakeAir::new(p, s.omega, s.manifold_pa, s.charge_k))
+                let per_rt = 1.0 / (crate::units::R_AIR * s.charge_k);
+                self.intake_step(k, i, row, &IntakeAir::new(p, s.omega, s.manifold_pa, per_rt))
             }
         };
         out.drawn_kg += at_start.drawn_kg;
@@ -495,7 +508,7 @@ impl State {
     pub(super) fn intake_step(&mut self, k: &Kinematics, i: usize, row: &Row, air: &IntakeAir) -> StepOut {
         let grown_m3 = row.grown_m3;
         let work_j = air.p_pa * grown_m3;
-        let mut drawn_kg = (1.0 + self.tuning) * air.p_pa * grown_m3 / air.rt_j_kg;
+        let mut drawn_kg = (1.0 + self.tuning) * air.density * grown_m3;
         if i == k.evc {
             // what the residual has pushed back before it is drawn in again
             drawn_kg += self.fresh_kg;
@@ -513,7 +526,7 @@ impl State {
         let dv = row.grown_m3;
         let mut x = self.burned;
         if self.burning {
-            let y = (row.deg + k.step_deg - self.burn_start_deg) / self.burn_deg;
+            let y = (row.deg + k.step_deg - self.burn_start_deg) * self.per_burn;
             if y > 0.0 {
                 // (2)
                 x = self.burn_whole * k.wiebe.at(y.min(1.0));
@@ -524,9 +537,10 @@ impl State {
                 }
             }
         }
-        // (3) at mid-step, extrapolated from the last step; bounded, because in a long step near standstill the last
-        // step is a poor guide
-        let t_guess = (self.t_k + (self.t_k - self.t_before)).clamp(0.5 * self.t_k, 1.5 * self.t_k);
+        // (3) at mid-step, extrapolated from the last two steps; bounded, because in long steps near standstill these are
+        // a poor guide
+        let [t_1, t_2] = self.t_before;
+        let t_guess = (3.0 * (self.t_k - t_1) + t_2).clamp(0.5 * self.t_k, 1.5 * self.t_k);
         let t_mid = 0.5 * (self.t_k + t_guess);
         let mut w_08 = self.w_motored_08;
         if x > 0.0 {
@@ -536,27 +550,32 @@ impl State {
                 w_08 = k.power_08.at(self.w_motored + self.w_slope * over);
             }
         }
-        // (m R)^0.8 grows a little with the burn: first order of the power is enough for its 4 %
-        let grown = if x == 0.0 { 1.0 } else { 1.0 + 0.8 * (self.mr / self.mr_fresh - 1.0) };
-        let h = self.h_front * grown * row.volume_mid_m08 * t_mid.sqrt().sqrt() * w_08;
+        // coefficient times area, W/K
+        let loses = (self.h_front + x * self.h_gain) * w_08 * row.wall_mid * k.fourth_root.at(t_mid);
         // limited to what brings the gas to wall temperature; its heat capacity is at least 2.5 m R. From the present
         // temperature, not the extrapolated one: otherwise the little gas left by a leak would oscillate about wall
         // temperature, further each time
         let most_j = 2.5 * self.mr * (self.t_k - self.wall_k).abs();
-        let wall_j = (h * row.area_mid_m2 * (t_mid - self.wall_k) * dt_s).clamp(-most_j, most_j);
+        let wall_j = (loses * (t_mid - self.wall_k) * dt_s).clamp(-most_j, most_j);
         // (1) trapezoid in p dV, solved for the temperature at the end by Newton
         let half = 0.5 * dv;
         let known = self.u_j - self.p_pa * half - wall_j;
-        let per_k = self.mr / row.after_m3;
+        let per_k = self.mr * row.per_after;
         let slope_p = per_k * half;
         let mut t = t_guess;
-        for _ in 0..2 {
+        loop {
             let (u, du) = poly(&self.coef, t * 1e-3);
-            t -= (u + slope_p * t - known) / (du * 1e-3 + slope_p);
+            let over_k = (u + slope_p * t - known) / (du * 1e-3 + slope_p);
+            t -= over_k;
+            // heat capacity changes by some 2e-4 of itself per K, so that 2e-6 K are left at most; they are not carried
+            // on, since energy is. The guess is seldom further off, but for the burn
+            if over_k.abs() < 0.1 {
+                break;
+            }
         }
         let p1 = per_k * t;
         let work_j = (self.p_pa + p1) * half;
-        self.t_before = self.t_k;
+        self.t_before = [self.t_k, t_1];
         self.p_before = self.p_pa;
         self.t_k = t;
         self.p_pa = p1;
@@ -604,7 +623,7 @@ impl State {
             let cv = poly(&self.coef, self.t_k * 1e-3).1 * 1e-3;
             self.t_k = (self.t_k - pushed_j / cv).max(200.0);
             self.u_j = poly(&self.coef, self.t_k * 1e-3).0;
-            self.p_pa = self.mr * self.t_k / row.after_m3;
+            self.p_pa = self.mr * self.t_k * row.per_after;
         }
     }
 
@@ -637,7 +656,7 @@ impl State {
         let heat_kept = p.residual_heat_kept.at(crate::units::rpm(s.omega));
         let t_res = s.wall_k + heat_kept * (t_open - s.wall_k);
         let (energy_j, evo_pa) = (self.charge.energy_j(self.t_k), self.p_pa);
-        self.t_before = t_res;
+        self.t_before = [t_res; 2];
         self.phase = Phase::Exhaust;
         // Back-flow in the overlap is this cylinder's own gas from its port: it never mixes with the rest of the
         // exhaust, and is computed here so that the exhaust's mass balance is right.
@@ -680,7 +699,7 @@ impl State {
     fn overlap(&mut self, p: &Params, k: &Kinematics, s: &Surroundings) {
         self.inlet = k.inlet;
         self.tuning = p.inlet_tuning.at(crate::units::rpm(s.omega));
-        let t_res = self.t_before;
+        let [t_res, _] = self.t_before;
         let p_in = s.manifold_pa;
         let back = self.back_kg;
         let mass = self.charge.mass();
@@ -739,7 +758,7 @@ impl State {
             self.mr_gain *= k;
             self.heat_j *= k;
             self.u_j = poly(&self.coef, self.t_k * 1e-3).0;
-            self.t_before = self.t_k;
+            self.t_before = [self.t_k; 2];
             self.p_before = self.p_pa;
         } else {
             self.p_pa += share * (ambient_pa - self.p_pa);

@@ -90,12 +90,14 @@ impl State {
         let anchor_s_p = 2.0 * k.stroke_m * 50.0;
         let t = self.t_k / 700.0;
         let pr = self.p_pa / 1.2e6;
-        let nu = num::pow(t, 1.7) / pr;
-        let s_l = num::pow(t, 2.18) * num::pow(pr, -0.16) * flame / k.anchor_flame;
-        let nominal = p.burn_anchor_deg.at(rpm)
-            * num::pow((s_p / anchor_s_p).max(1e-3) * nu, 1.0 / 3.0)
-            * num::pow(s_l, -2.0 / 3.0);
-        self.burn_deg = (nominal * num::exp(p.burn_spread * spread)).clamp(8.0, 400.0);
+        // by logarithms: powers take longer
+        let (ln_t, ln_pr) = (num::ln(t), num::ln(pr));
+        let ln_nu = 1.7 * ln_t - ln_pr;
+        let ln_s_l = 2.18 * ln_t - 0.16 * ln_pr + num::ln(flame / k.anchor_flame);
+        let ln_over_anchor = (num::ln((s_p / anchor_s_p).max(1e-3)) + ln_nu - 2.0 * ln_s_l) / 3.0;
+        let over_anchor = num::exp(ln_over_anchor + p.burn_spread * spread);
+        self.burn_deg = (p.burn_anchor_deg.at(rpm) * over_anchor).clamp(8.0, 400.0);
+        self.per_burn = 1.0 / self.burn_deg;
         self.burn_start_deg = start_deg;
         self.burning = true;
     }
