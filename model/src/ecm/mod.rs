@@ -360,7 +360,7 @@ impl Ecm {
             return;
         }
         self.s.interrupted &= f.key_on;
-        if self.s.interrupted && !self.starts_up(now_s, f.supply_v) {
+        if self.s.power == Power::Off && f.key_on && !self.starts_up(now_s, f.supply_v) {
             return;
         }
         self.s.had_power = true;

@@ -73,8 +73,9 @@ impl Ecm {
         self.note(if restarts { Notice::SupplyBack } else { Notice::KeyOn });
     }
 
-    /// Whether the module, interrupted by a low supply, works again. Its relay lets go at a low supply and pulls in at a
-    /// higher one: a supply that recovers a little because the module no longer loads it is not enough.
+    /// Whether the module, off with the key on, begins to work. Its relay lets go at a low supply and pulls in at a higher
+    /// one: a supply that recovers a little because the module no longer loads it is not enough. After an interruption the
+    /// processor starts anew; what a turn of the key takes is left out.
     pub(super) fn starts_up(&mut self, now_s: f64, supply_v: f64) -> bool {
         let s = &mut self.s;
         if supply_v < PULLS_IN_V {
@@ -82,7 +83,7 @@ impl Ecm {
         } else if s.enough_since_s < 0.0 {
             s.enough_since_s = now_s;
         }
-        s.enough_since_s >= 0.0 && now_s - s.enough_since_s >= STARTS_UP_S
+        s.enough_since_s >= 0.0 && (!s.interrupted || now_s - s.enough_since_s >= STARTS_UP_S)
     }
 
     pub(super) fn begin_after_run(&mut self, now_s: f64) {

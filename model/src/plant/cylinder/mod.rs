@@ -53,6 +53,9 @@ use crate::num::{self, Stream};
 use crate::plant::parts::Seals;
 use serde::{Deserialize, Serialize};
 
+/// Turns of Newton's method at most: each squares an error, so that the poorest guess needs four.
+const TURNS: u32 = 6;
+
 /// Where the cylinder is in its cycle.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Phase {
@@ -563,7 +566,7 @@ impl State {
         let per_k = self.mr * row.per_after;
         let slope_p = per_k * half;
         let mut t = t_guess;
-        loop {
+        for _ in 0..TURNS {
             let (u, du) = poly(&self.coef, t * 1e-3);
             let over_k = (u + slope_p * t - known) / (du * 1e-3 + slope_p);
             t -= over_k;
