@@ -90,20 +90,19 @@ fn practice_open_circuit_takes_two_trips() {
 fn bug_a_worn_alternator_made_the_idle_race_and_lit_no_lamp() {
     let everything = [Load::HeatedGlass, Load::Lamps, Load::Blower, Load::Compressor];
     for (name, car) in CARS {
-        for (wear_pct, loads, lit) in [
-            (0.0, false, false),
-            (0.0, true, false),
-            (70.0, false, false),
-            (90.0, false, true),
-            (90.0, true, true),
-            (100.0, false, true),
+        for (wear_pct, charge_pct, loads, lit) in [
+            (0.0, 90.0, false, false),
+            (0.0, 90.0, true, false),
+            (70.0, 50.0, false, false),
+            (90.0, 90.0, false, true),
+            (90.0, 90.0, true, true),
+            (100.0, 90.0, false, true),
         ] {
             let row = format!("{name}, {wear_pct} % worn, loads {loads}");
             let mut worn = PartChoice::new(PartKind::Alternator);
             worn.say("wear_pct", Some(wear_pct));
-            let charge = if wear_pct == 70.0 { 50.0 } else { 90.0 };
             let healthy = Setup::healthy(car, 1, 88.0);
-            let mut b = standing(&Setup { parts: vec![worn], battery_charge_pct: charge, ..healthy });
+            let mut b = standing(&Setup { parts: vec![worn], battery_charge_pct: charge_pct, ..healthy });
             key_on(&mut b);
             assert!(b.observe().charge_lamp, "{row}: with the engine standing");
             start(&mut b);
@@ -157,7 +156,7 @@ fn bug_a_dying_supply_woke_the_module_again_and_again() {
         let v = b.plant().s.electrical.supply_v;
         println!("{name}: ran {lasted_s:.0} s, then {v:.2} V");
         assert!(!b.plant().turning() && v > b.ecm().calibration().s.run.least_v, "{name}: {v:.2} V");
-        let woken = |e: &&Entry| matches!(&e.kind, Kind::Module { what } if matches!(what, Notice::KeyOn | Notice::SupplyBack));
+        let woken = |e: &&Entry| matches!(&e.kind, Kind::Module { what: Notice::KeyOn | Notice::SupplyBack });
         assert_eq!(b.log()[before..].iter().filter(woken).count(), 0, "{name}");
         let pending = b.ecm().s.codes.stored().iter().any(|c| c.code == "P0562" && c.pending);
         assert!(pending, "{name}: the low supply is still known");

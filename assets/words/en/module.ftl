@@ -200,7 +200,7 @@ no-stop-not-running = the engine is not running
 
 notice-key-on = key on
 notice-key-on-unsaved = key on again before the learned values were saved
-notice-supply-back = supply was too low for the module; it has started up again
+notice-supply-back = supply was lost or too low; the module has started up again
 notice-key-off = key off, module saving
 notice-saved = values saved, module asleep
 notice-engine-stopped = engine stopped with the key on

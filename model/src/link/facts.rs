@@ -505,7 +505,7 @@ pub enum Notice {
     KeyOn,
     /// Key on again before the after-run had saved.
     KeyOnUnsaved,
-    /// The supply is back after it was too low with the key on; the module starts up again.
+    /// The supply is back after it was lost or too low with the key on; the module has started up again.
     SupplyBack,
     /// Key off; the after-run begins.
     KeyOff,
