@@ -4,7 +4,7 @@
 use crate::bay::{CARS, PLOVER, act, bench, key_on, seeds, stale, standing, start};
 use idlewright::bench::action::{Action, Connector, Ill, PartChoice, PartKind, Sensor};
 use idlewright::bench::not_whole::NotWhole;
-use idlewright::bench::setup::{Setup, Stretch, StretchKind};
+use idlewright::bench::setup::{Setup, Stretch, StretchKind, Weather};
 use idlewright::bench::survey::{self, Shadow};
 use idlewright::bench::{Bench, pattern};
 use idlewright::link::{DiagRequest, Group, Routine};
@@ -21,6 +21,13 @@ fn holds_healthy_cars_are_whole() {
             let b = standing(&Setup::healthy(car, seed, 88.0));
             assert_eq!(b.not_whole(), [], "{name}, seed {seed}");
         }
+        // ambient pressure is learned at every key-on, in the mountains as well: nobody has to wait until it is saved
+        let mut high = standing(&Setup {
+            weather: Weather { ambient_kpa: 80.0, ..Weather::default() },
+            ..Setup::healthy(car, 1, 88.0)
+        });
+        start(&mut high);
+        assert_eq!(high.not_whole(), [], "{name} at 80 kPa");
         let mixed =
             Stretch { kind: StretchKind::Pattern(pattern::Name::Mixed), minutes: 15.0, wear_factor: 1.0 };
         for seed in 1..=2 {

@@ -54,6 +54,32 @@ fn exact_a_tooth_is_720_over_n_degrees_of_crank() {
     }
 }
 
+/// Where the cam sensor's edge lies so close to a tooth that jitter puts it before or behind, the tooth that finds another level
+/// also has the edge's time. Without it the module took the edge for one of a sensor that it does not time, advance for
+/// teeth, and after twenty of them set P0016 on a sound car.
+#[test]
+fn bug_an_edge_beside_a_tooth_had_no_time() {
+    let p = Params { jitter_deg: 0.05, ..params() };
+    let (omega, step_deg) = (rad_s(2000.0), 2.0);
+    let dt_s = f64::to_radians(step_deg) / omega;
+    let mut changes = 0;
+    for beside_deg in [-0.04, -0.01, -0.001, 0.001, 0.01, 0.04] {
+        let mut s = State::at_rest(3);
+        let mut before = false;
+        for k in 0..360 * 200 {
+            let (from_deg, at_s) = (f64::from(k % 360) * step_deg, f64::from(k) * dt_s);
+            let turning = Turning { from_deg, step_deg, time_s: (at_s, dt_s), omega: (omega, omega) };
+            // a tooth every 6°, at the beginning of its step
+            let tooth = (k % 3 == 0).then_some(((at_s + 1e-3 * dt_s) * TICKS_PER_S).round() as u64);
+            let Some(t) = s.sense(&p, 12.0 + beside_deg, &turning, tooth) else { continue };
+            let changed = std::mem::replace(&mut before, t.cam_high) != t.cam_high;
+            assert_eq!(changed, t.cam_tick.is_some(), "{beside_deg}°, step {k}");
+            changes += u32::from(changed);
+        }
+    }
+    assert!(changes > 6 * 390, "{changes} edges");
+}
+
 /// What flows back in the overlap has the area under two straight flanks that cross: it grows with the square of the angle.
 /// Inlet closing moves by the advance, degree for degree, and the gas that is trapped with it on and between steps.
 #[test]

@@ -230,8 +230,11 @@ impl Bench {
             };
             let fits = |value: f64| (needs - below..=needs + above).contains(&value) || on_its_way(value);
             let wide = if moves { SAVED_TRIM } else { 1.0 };
+            // ambient pressure is learned at every key-on: nobody has to save it
             let fits_saved = |value: f64| {
-                (needs - wide * below..=needs + wide * above).contains(&value) || on_its_way(value)
+                name == Name::Ambient
+                    || (needs - wide * below..=needs + wide * above).contains(&value)
+                    || on_its_way(value)
             };
             let (used, saved) = (store.entry(name), store.saved(name));
             // a driven car finds its trims by itself, from zero as from anywhere

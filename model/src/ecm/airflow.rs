@@ -68,9 +68,10 @@ pub struct Cal {
     pub crank_air_share: Table,
     /// Air added from cranking onwards \[g/s\], and the time constant of its decay once the engine runs \[s\].
     pub start_g_s: [f64; 2],
-    /// Dashpot at entry \[g/s\] and its time constant \[s\].
+    /// Dashpot: air held back from when the pedal is let go \[g/s\], and the time constant of its decay from entry on \[s\].
     pub dashpot: [f64; 2],
-    /// Entry: speed above target \[rpm\]; or pedal closed for \[s\] and speed falling slower than \[rpm/s\].
+    /// Entry: speed above target \[rpm\], and not rising faster than \[rpm/s\] after the pedal was pressed; or pedal closed
+    /// for \[s\] and speed falling slower than \[rpm/s\], the same limit.
     pub entry: [f64; 3],
     /// Spark authority about the base: short-term, continuous \[deg\]; duration of the short-term one \[s\].
     pub spark_authority: [f64; 3],
@@ -255,6 +256,8 @@ pub struct State {
     error_5s: Mean,
     error_good_s: f64,
     closed_s: f64,
+    /// The pedal was pressed since idle control was last in force.
+    opened: bool,
     last_rpm: f64,
     falling: f64,
     spark_far_s: f64,
@@ -303,6 +306,7 @@ impl Default for State {
             error_5s: Mean::new(50),
             error_good_s: 0.0,
             closed_s: 0.0,
+            opened: false,
             last_rpm: 0.0,
             falling: 0.0,
             spark_far_s: 0.0,
@@ -322,6 +326,9 @@ impl Default for State {
         }
     }
 }
+
+/// Time in which the manifold's air of an open throttle has gone into the cylinders \[s\]: some three filling times at idle.
+const EMPTIES_S: f64 = 0.3;
 
 /// (2) Air through a square millimetre of the nominal plate \[g/s\] at a ratio of manifold to ambient pressure.
 pub fn per_mm2(i: &inputs::State, flow: &FlowFunction, ratio: f64) -> f64 {
@@ -483,7 +490,8 @@ impl State {
             self.dashpot -= self.dashpot * num::lag_share(dt_s, cal.dashpot[1]);
         } else {
             self.pi = 0.0;
-            self.dashpot = 0.0;
+            // it catches an engine that comes back from higher speed: the manifold has to be full enough in time
+            self.dashpot = if closed && self.opened { cal.dashpot[0] } else { 0.0 };
         }
         self.start = if c.running {
             self.start - self.start * num::lag_share(dt_s, cal.start_g_s[1])
@@ -540,6 +548,7 @@ impl State {
         self.last_rpm = i.rpm;
         if !closed || !c.running {
             self.closed_s = 0.0;
+            self.opened = !closed && c.running;
             if self.idling {
                 self.idling = false;
                 self.commanded = None;
@@ -550,7 +559,10 @@ impl State {
         if self.idling {
             return;
         }
-        let near = i.rpm < self.target_rpm + cal.entry[0];
+        // after a short touch of the pedal the air in the manifold still speeds the engine up: idle control would take
+        // air and spark away until it comes back, and it would dip
+        let speeds_up = self.opened && (self.closed_s < EMPTIES_S || -self.falling > cal.entry[2]);
+        let near = i.rpm < self.target_rpm + cal.entry[0] && !speeds_up;
         let settled = self.closed_s >= cal.entry[1] && self.falling < cal.entry[2];
         if near || settled {
             self.idling = true;

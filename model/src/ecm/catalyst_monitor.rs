@@ -18,8 +18,9 @@
 //! temperature \[°C\]; the last results, which outlive the key but not a clearing of codes.
 //!
 //! **Equations**
-//! 1. `m = 0.2314 ∫ air (1 − 1/(λ − λ_T)) dt` from switch to switch: what the gas had over, or lacked. λ_T is what the rear
-//!    trim has the mixture at instead of 1: the swing lies around it.
+//! 1. `m = 0.2314 ∫ air (1 − 1/λ) dt` from switch to switch: what the gas had over, or lacked. λ is what the front sensor
+//!    would show without the shift that the rear trim has learned. A sensor that ages shifts in volts, and a wide-band
+//!    sensor gives fewer volts for lean gas than for rich: a shift taken off in lambda would leave an error in the swing.
 //! 2. A round: `2/(1/m_filled + 1/m_drained)`. What is left of the front sensor's offset, or air that leaks in behind it, b
 //!    in all, makes the one `m a/(a − b)` and the other `m a/(a + b)`, a the swing: this mean is free of it.
 //! 3. The value: mean of the rounds over that of a new catalyst.
@@ -205,7 +206,7 @@ struct Look<'a> {
     air_g_s: f64,
     /// Recirculated exhaust gas, all of it from the first bank \[g/s\].
     recirculated_g_s: f64,
-    /// Lambda by the front sensors less what the rear trim moves it by.
+    /// Lambda by the front sensors without the shift that the rear trim has learned.
     lambda: [f64; MAX_BANKS],
     rear_v: [f64; MAX_BANKS],
     short: [f64; MAX_BANKS],
@@ -394,6 +395,11 @@ impl State {
     }
 }
 
+/// Lambda that a front sensor would show if it showed 1 where it shows 1 and so much more.
+fn without_shift(lambda_v: &Table, shown: f64, shift: f64) -> f64 {
+    lambda_v.inverse_at(lambda_v.at(shown) - lambda_v.at(1.0 + shift) + lambda_v.at(1.0))
+}
+
 impl Ecm {
     /// The monitor with its calibration, and what it looks at.
     fn catalyst_look(&mut self) -> (&Cal, &mut State, Look<'_>) {
@@ -407,7 +413,9 @@ impl Ecm {
             coolant_c: i.coolant_c,
             air_g_s: i.air_g_s / banks as f64,
             recirculated_g_s: s.egr.gas_g_s(cal.egr.as_ref()),
-            lambda: std::array::from_fn(|b| i.lambda[b] - s.store.rear_lambda(b)),
+            lambda: std::array::from_fn(|b| {
+                without_shift(&cal.inputs.lambda_v, i.lambda[b], s.store.rear_lambda(b))
+            }),
             rear_v: i.rear_oxygen_v,
             short: s.fuel.short,
             closed_loop: s.fuel.closed_loop,

@@ -13,7 +13,9 @@
 //! 1. `m = (air + offset) · (1 + gain) · (1 + short)/(AFR λ_target)`, each where it applies; AFR of the fuel as it is
 //!    believed to be.
 //! 2. Offset in the idle cell: `d(offset)/dt = short · air/τ`; gains: `d(gain)/dt = short · weight/τ`.
-//! 3. Film by the book: `m_inj = (m − a film)/(1 − X)`, `a = 1 − exp(−T_cycle/τ)`.
+//! 3. Film by the book: `m_inj = (m − a film)/(1 − X)`, `a = 1 − exp(−r T_cycle/τ)`, r the pace of evaporation by speed
+//!    and manifold pressure. A cylinder without fuel loses its film at that pace; with the first fuel after it, m is larger by
+//!    what the air left in the cylinder needs.
 //!
 //! 4. `t = m/(ṁ₀ √(Δp/Δp₀)) + t_dead(V)`, Δp by the book, or from the rail's sensor with direct injection.
 //!
@@ -220,6 +222,10 @@ impl Cal {
 /// the film on the wall has come back \[s\].
 const AFTER_CUT_S: f64 = 1.0;
 
+/// Air that is left in a cylinder after a fuel cut, where burned gas would be otherwise, over that of the next charge \[-\]:
+/// a quarter to a third of a charge at overrun pressure is residual gas (common practice, from memory).
+const LEFT_AIR: f64 = 0.3;
+
 /// The rate of pressure is taken over about this \[s\].
 const AHEAD_TAU_S: f64 = 0.06;
 
@@ -244,6 +250,8 @@ pub struct State {
     /// Base spark \[deg\].
     pub spark_deg: f64,
     film_g: [f64; MAX_CYLINDERS],
+    /// The cylinder has drawn air without fuel: what is left of it burns with the next charge.
+    aired: [bool; MAX_CYLINDERS],
     /// Rail set-point over ambient \[kPa\], direct injection only.
     pub rail_kpa: f64,
     /// Opening of the last pulse by the book \[µs\].
@@ -293,6 +301,7 @@ impl Default for State {
             cut: false,
             spark_deg: 10.0,
             film_g: [0.0; MAX_CYLINDERS],
+            aired: [false; MAX_CYLINDERS],
             rail_kpa: 0.0,
             open_us: 0.0,
             low_rail_s: 0.0,
@@ -382,8 +391,14 @@ impl State {
         0.01 * (part * store.get(Name::LongPart(bank)) + high * store.get(Name::LongHigh(bank)))
     }
 
-    /// Each segment: injection of the cylinder whose turn it is \[µs\].
-    pub fn segment(&mut self, cal: &Cal, c: &Context<'_>, cylinder: usize, bank: usize) -> f64 {
+    /// Each segment: injection of the cylinder whose turn it is \[µs\]; none for one that is to get no fuel.
+    pub fn segment(
+        &mut self,
+        cal: &Cal,
+        c: &Context<'_>,
+        (cylinder, bank): (usize, usize),
+        silenced: bool,
+    ) -> f64 {
         let i = c.inputs;
         let [volume, swept, filling] = cal.manifold;
         // (5)
@@ -402,6 +417,9 @@ impl State {
             let mg = cal.crank_mg.at(i.coolant_c) * i.map_kpa / 100.0 * ratio * c.fuel.start;
             self.air_g = by_pressure_g;
             self.film_g[cylinder] = 0.25e-3 * mg;
+            if silenced {
+                return 0.0;
+            }
             return self.pulse_us(cal, i, &own, c.fuel.flows, mg * 1e-3);
         }
         if i.air_meter_open || self.running_s < cal.start_s {
@@ -411,8 +429,13 @@ impl State {
             let tau = 120.0 * volume / (filling * i.rpm.max(300.0) * swept);
             self.air_g += (i.air_g_s * i.segment_s - self.air_g) * num::lag_share(i.segment_s, tau);
         }
-        if self.cut {
-            self.film_g[cylinder] *= 0.7;
+        // (3)
+        let film_c = i.coolant_c - c.fuel.colder_k;
+        let cycle_s = i.segment_s * c.cylinders as f64;
+        let off = num::lag_share(num::film_pace(i.rpm, i.map_kpa) * cycle_s, cal.film_tau_s.at(film_c));
+        if self.cut || silenced {
+            self.film_g[cylinder] *= 1.0 - off;
+            self.aired[cylinder] = true;
             return 0.0;
         }
         let air_g_s = (self.air_g / i.segment_s.max(1e-4)).max(0.05);
@@ -423,10 +446,9 @@ impl State {
         // (1)
         let wanted =
             self.air_g / (c.fuel.afr * self.asked(bank)) * (1.0 + long) * (1.0 + self.short[bank]) * enrich;
-        // (3)
-        let film_c = i.coolant_c - c.fuel.colder_k;
+        let first = std::mem::take(&mut self.aired[cylinder]);
+        let wanted = if first { (1.0 + LEFT_AIR) * wanted } else { wanted };
         let share = cal.film_share.at(film_c);
-        let off = num::lag_share(i.segment_s * c.cylinders as f64, cal.film_tau_s.at(film_c));
         let film = &mut self.film_g[cylinder];
         let inject = ((wanted - off * *film) / (1.0 - share)).max(0.0);
         *film += share * inject - off * *film;
@@ -460,11 +482,6 @@ impl State {
             short_g_s: with_short - with_long,
             after_start_g_s: with_short * start,
         }
-    }
-
-    /// A cylinder gets no fuel this time: its film goes.
-    pub fn silence(&mut self, cylinder: usize) {
-        self.film_g[cylinder] *= 0.7;
     }
 
     /// (4)

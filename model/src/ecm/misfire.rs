@@ -14,13 +14,14 @@
 //!
 //! **Equations**
 //! 1. `T' = T · span/(span + Δe)`, Δe from the wheel table; without a table T' = T.
-//! 2. `d_n = (T'_n − T'_{n−1} − trend) (T'_n + T'_{n−1})/(2 T'_n² T'_{n−1}²)`, trend the median of the last cycle's
-//!    differences. Without the trend, `d` is half of `1/T'_{n−1}² − 1/T'_n²`, which is exactly the loss of ½Jω²: if
-//!    the work W is missing, half of it between the middles of the two windows, then `d = W/(2 J span²)`, independent
-//!    of speed, however far speed falls. For a small loss it is the difference over the cube (form of Klenk et al.,
-//!    SAE 930399, from memory). A dead cylinder at idle under load lets speed fall by a third from one window to the
-//!    next. Divided by the cube of the longer window, half of its index would be lost, and the misfires at idle would
-//!    not be counted.
+//! 2. `l_n = ½ (1/T'_{n−1}² − 1/T'_n²)`, exactly the loss of ½Jω²: if the work W is missing, half of it between the
+//!    middles of the two windows, then `l = W/(2 J span²)`, independent of speed, however far speed falls. For a small
+//!    loss it is the difference of times over the cube (form of Klenk et al., SAE 930399, from memory). A dead
+//!    cylinder at idle under load lets speed fall by a third from one window to the next. Divided by the cube of the
+//!    longer window, half of its index would be lost, and the misfires at idle would not be counted.
+//!    `d_n = l_n − trend`, trend the median of the last cycle's losses. A steady torque changes ω² by the same from
+//!    window to window, at any speed; the times' differences fall with the cube of speed, and their median would lag
+//!    behind an engine that is revved without load.
 //! 3. A misfire also lengthens the next window: `w_n = d_n − echo · w_{n−1}` after a counted one.
 //! 4. A misfire is counted where `w_n` exceeds the limit at the present speed and manifold pressure.
 //!    `idlewright calibrate` determines the limits from the healthy engine; they are stored in the car's file.
@@ -344,9 +345,9 @@ pub struct State {
     pub off: Off,
     last_tick: u64,
     last_position: u8,
-    /// Corrected times of the last windows \[s\] and their differences.
+    /// Corrected time of the last window \[s\], and the losses of the last cycle \[1/s²\].
     last_s: f64,
-    differences: [f64; MAX_CYLINDERS],
+    lost: [f64; MAX_CYLINDERS],
     known: u32,
     /// Corrected time of the last window \[s\].
     pub window_s: f64,
@@ -489,17 +490,18 @@ impl State {
             self.known = 1;
             return Some(false);
         }
-        let trend = median(&self.differences[..n]);
-        self.differences.copy_within(1..n, 0);
-        self.differences[n - 1] = d;
+        // (2), (3)
+        let before_s = t - d;
+        let lost = d * (t + before_s) / (2.0 * t * t * before_s * before_s);
+        let trend = median(&self.lost[..n]);
+        self.lost.copy_within(1..n, 0);
+        self.lost[n - 1] = lost;
         if (self.known as usize) <= n {
             self.known += 1;
             self.echo = 0.0;
             return Some(false);
         }
-        // (2), (3)
-        let before_s = t - d;
-        self.raw = (d - trend) * (t + before_s) / (2.0 * t * t * before_s * before_s);
+        self.raw = lost - trend;
         self.index = self.raw - self.echo;
         self.windows += 1;
         let cylinder = usize::from(cylinder_of[usize::from(position)]) - 1;

@@ -338,11 +338,7 @@ impl Ecm {
         let bank = usize::from(cal.plate.banks[cylinder]) - 1;
         let running = s.running;
         let (fuel, ctx) = Self::fuel_context(cal, s, hold);
-        s.out.inject_us[cylinder] = fuel.segment(&cal.s.fuel, &ctx, cylinder, bank);
-        if silenced(cylinder) {
-            s.out.inject_us[cylinder] = 0.0;
-            s.fuel.silence(cylinder);
-        }
+        s.out.inject_us[cylinder] = fuel.segment(&cal.s.fuel, &ctx, (cylinder, bank), silenced(cylinder));
         let asked = s.fuel.spark_deg
             + if running { s.air.spark_add + s.egr.spark_deg(cal.s.egr.as_ref()) } else { 0.0 };
         // beyond best torque more advance would take torque away, the more so the slower it turns

@@ -20,7 +20,8 @@
 //!    `p = min(p_relief, (n Q_free − Q)/s) − k Q²`, n its remaining displacement (wear) times the supply over 13.5 V.
 //!    Rail pressure is the lower of that and the regulator's pressure; the two meet at the knee.
 //! 1. `m = (t − t_dead(V)) ṁ₀ √(Δp/Δp₀)`, not below zero.
-//! 2. `ṁ_film = X m_inj − m_film/τ` (Aquino, SAE 810494), solved exactly over each cycle.
+//! 2. `ṁ_film = X m_inj − r m_film/τ` (Aquino, SAE 810494), solved exactly over each cycle; r the pace of evaporation
+//!    by speed and manifold pressure ([`num::film_pace`]).
 //! 4. High-pressure rail: `dp/dt = K/(ρ V) (Q_pump − Q_inj)`; the output stage controls the pump's fill so that the
 //!    rail approaches its target pressure with one time constant, at most `m₀ n f` per second: `m₀` per turn, `n`
 //!    turns per second, `f` the fill that the low pressure allows: below one pressure only vapour enters, above
@@ -76,7 +77,7 @@ pub struct Params {
     pub build_up_s: f64,
     /// Share of injected fuel that lands on the wall \[-\], over coolant \[°C\].
     pub film_share: Table,
-    /// Time constant of the film's evaporation \[s\], over coolant \[°C\].
+    /// Time constant of the film's evaporation while cranking and at idle \[s\], over coolant \[°C\].
     pub film_tau_s: Table,
     /// Injection into the cylinders; without it the injectors sit in the ports.
     #[serde(default)]
@@ -440,10 +441,16 @@ impl State {
         port.film_kg += self.film_share * mass_kg;
         port.ready_kg += (1.0 - self.film_share) * mass_kg;
     }
-    /// (2) What a cylinder draws in at inlet closing, `since_s` after it last did \[kg\].
-    pub fn draw(&mut self, cylinder: usize, since_s: f64) -> f64 {
+    /// (2) What a cylinder draws in at inlet closing, `since_s` after it last did, out of a manifold pressure \[Pa\] \[kg\].
+    pub fn draw(&mut self, cylinder: usize, since_s: f64, manifold_pa: f64) -> f64 {
         let port = &mut self.ports[cylinder];
-        let off = port.film_kg * num::lag_share(since_s, self.film_tau_s);
+        // no film, as with direct injection: nothing to work out
+        let off = if port.film_kg > 0.0 {
+            let pace = num::film_pace(120.0 / since_s.max(1e-3), 1e-3 * manifold_pa);
+            port.film_kg * num::lag_share(pace * since_s, self.film_tau_s)
+        } else {
+            0.0
+        };
         port.film_kg -= off;
         let drawn = port.ready_kg + off;
         port.ready_kg = 0.0;

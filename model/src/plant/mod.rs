@@ -478,7 +478,7 @@ impl Plant {
             if i == gas.shuts(&d.gas) {
                 let drawn_kg = std::mem::take(&mut s.drawn_kg[c]);
                 let since_s = s.time_s - s.drawn_s[c];
-                port.fuel = s.fuel.draw(c, since_s) + s.air.take_vapour(drawn_kg);
+                port.fuel = s.fuel.draw(c, since_s, s.air.manifold_pa) + s.air.take_vapour(drawn_kg);
                 s.air.take_burned(drawn_kg, &mut port);
                 let drop_pa = s.fuel.rail_pa + s.ambient_pa - s.air.manifold_pa;
                 let dripped_kg =

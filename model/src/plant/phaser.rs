@@ -185,7 +185,8 @@ impl State {
         }
         let tick = tooth?;
         let passed = self.waiting > 0 && self.waiting <= tick;
-        let cam_high = if passed || high == before { high } else { before };
+        // an edge that jitter puts behind the tooth is not there yet, even if its crank step is over
+        let cam_high = high != (self.waiting > tick);
         Some(ToothEdge { tick, cam_high, cam_tick: passed.then(|| std::mem::take(&mut self.waiting)) })
     }
 }
