@@ -54,9 +54,9 @@ fn exact_a_tooth_is_720_over_n_degrees_of_crank() {
     }
 }
 
-/// Where the cam sensor's edge lies so close to a tooth that jitter puts it before or behind, the tooth that finds another level
-/// also has the edge's time. Without it the module took the edge for one of a sensor that it does not time, advance for
-/// teeth, and after twenty of them set P0016 on a sound car.
+/// An edge of the cam sensor that lies so close to a tooth of the wheel that jitter puts it before or behind: the tooth that finds
+/// the level changed also carries the edge's time. Without the time the module judged the edge as that of a sensor that it
+/// does not time, took the camshaft's advance for a wrong tooth, and after twenty such edges set P0016 on a sound car.
 #[test]
 fn bug_an_edge_beside_a_tooth_had_no_time() {
     let p = Params { jitter_deg: 0.05, ..params() };

@@ -48,7 +48,7 @@ fn practice_loose_wire_is_told() {
             b.advance_by(2.0);
             if !b.observe().live.running {
                 b.act("", Action::Key(Key::On));
-                // a key that is turned on at once is one long crank to the module, which ends it after ten seconds
+                // without this pause the module sees one long crank, and lets the starter go after ten seconds
                 b.advance_by(0.5);
                 b.act("", Action::Key(Key::Crank));
             }

@@ -212,9 +212,9 @@ fn touched(b: &mut Bench, touches: &[(f64, f64)]) -> f64 {
     low
 }
 
-/// A cold engine that was touched at the pedal went out (port injection, below some 10 °C, every touch): the film that full
-/// throttle had laid in the ports came off as slowly in the overrun as at idle, drowned the cylinders, and the module's
-/// book of the film had forgotten it. A cold engine may be revved; it comes back to its idle.
+/// A cold engine with port injection stalled when somebody blipped the throttle: at 0 °C and below nearly every time. The film
+/// that the open throttle had left in the ports evaporated as slowly in the overrun as at idle and flooded the cylinders,
+/// and the module did not reckon with it. A cold engine may be revved; it comes back to its idle.
 #[test]
 fn bug_a_cold_engine_died_when_the_pedal_was_touched() {
     for (name, car) in CARS {

@@ -395,7 +395,8 @@ impl State {
     }
 }
 
-/// Lambda that a front sensor would show if it showed 1 where it shows 1 and so much more.
+/// Lambda by a front sensor whose signal is shifted: that of its voltage less the shift. `shown` is what it shows, `shift` how
+/// much more than 1 it shows in gas of lambda 1.
 fn without_shift(lambda_v: &Table, shown: f64, shift: f64) -> f64 {
     lambda_v.inverse_at(lambda_v.at(shown) - lambda_v.at(1.0 + shift) + lambda_v.at(1.0))
 }
