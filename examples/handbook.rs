@@ -147,6 +147,7 @@ fn hand(key: &str) -> (String, &'static str) {
         "drive_on" => ("a [pattern](#driving-resting-months-of-use)".into(), "uses the car day by day"),
         "rest_h" => (range(&units::REST_H), "locks the car and leaves it"),
         "accessory_a" => (range(&units::ACCESSORY_A), "wires in something that always draws"),
+        "charger_a" => (range(&units::CHARGER_A), "connects a battery charger; 0 removes it"),
         "hold_rpm" => (range(&units::HOLD_RPM), "holds an engine speed against a torque"),
         "cautions" => (words(&["read"]), "says that the cautions were read"),
         "cause" => ("the id of a [cause](#causes)".into(), "says what is wrong"),

@@ -144,7 +144,12 @@ export function hands(doIt) {
       else if (hand.id === "pedal") top.append(pedal(hand));
       else switches.append(toggle(hand));
     }
-    controls.replaceChildren(top, switches);
+    const charger = el("p", { class: "small", hidden: true });
+    updates.push((s) => {
+      charger.hidden = !s.charger;
+      if (s.charger) setText(charger, say("seat-hands-charger", { volts: number(s.charger.v, 1), amps: number(s.charger.a, 1) }));
+    });
+    controls.replaceChildren(top, switches, charger);
   };
 
   /** @param {Record<string, any>} state where the controls stand @param {boolean} driving @param {boolean} may */

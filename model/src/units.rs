@@ -91,6 +91,8 @@ ranges! {
     PASSED_AH = "passed_ah", "Ah", 0.0, 100_000.0;
     /// Current of an accessory that is always on.
     ACCESSORY_A = "accessory_a", "A", 0.0, 30.0;
+    /// Highest current of a battery charger.
+    CHARGER_A = "charger_a", "A", 0.0, 50.0;
     /// Time that the locked car is parked.
     REST_H = "rest_h", "h", 0.1, 8760.0;
     /// Number of days that a car is driven on.

@@ -292,6 +292,16 @@ impl<'a> Offers<'a> {
             ],
         );
         work(
+            "charger",
+            Action::Charger { amps: 30.0, past_sensor: false },
+            None,
+            json!({ "charger": { "amps": "$a", "past_sensor": "$posts" } }),
+            vec![
+                number("$a", say("shelf-charges"), &units::CHARGER_A, 30.0),
+                json!({ "key": "$posts", "name": say("shelf-clamp-on-the-post"), "flag": false }),
+            ],
+        );
+        work(
             "spark_interrupter",
             Action::Interrupt(1, 100.0),
             None,

@@ -76,6 +76,22 @@ fn read_act(tab: &Tab<'_>, lines: &mut BTreeMap<String, usize>, earliest_s: &mut
     Ok(Act { id: name, timing, hand, wait_s, place, hand_place, says_place, drawn: tab.drawn() })
 }
 
+/// Months of use.
+fn read_life(tab: &Tab<'_>, hand: &Item<'_>) -> Checked<Life> {
+    let life = Life {
+        pattern: hand.choice(pattern::Name::ALL)?,
+        minutes: tab.need("minutes")?.within(&units::DRIVE_MIN)?,
+        trips: tab.need("trips")?.count(1, 8)?,
+        days_a_week: tab.get("days_a_week").map_or(Ok(7), |item| item.count(1, 7))?,
+        days: tab.need("days")?.whole(&units::LIFE_DAYS)?,
+        each: tab.get("each").map_or(Ok(14), |item| item.whole(&units::LIFE_EACH))?,
+    };
+    if life.minutes * f64::from(life.trips) > MOST_A_DAY_MIN {
+        return hand.fail(Mistake::DayTooLong { most: MOST_A_DAY_MIN });
+    }
+    Ok(life)
+}
+
 /// The act, and the time that it lets pass \[s\].
 fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
     let all: Vec<&str> = HANDS.iter().map(|h| h.key).collect();
@@ -135,17 +151,7 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
             return Ok((Action::Drive { pattern, minutes }, 60.0 * minutes));
         }
         "drive_on" => {
-            let life = Life {
-                pattern: hand.choice(pattern::Name::ALL)?,
-                minutes: tab.need("minutes")?.within(&units::DRIVE_MIN)?,
-                trips: tab.need("trips")?.count(1, 8)?,
-                days_a_week: tab.get("days_a_week").map_or(Ok(7), |item| item.count(1, 7))?,
-                days: tab.need("days")?.whole(&units::LIFE_DAYS)?,
-                each: tab.get("each").map_or(Ok(14), |item| item.whole(&units::LIFE_EACH))?,
-            };
-            if life.minutes * f64::from(life.trips) > MOST_A_DAY_MIN {
-                return hand.fail(Mistake::DayTooLong { most: MOST_A_DAY_MIN });
-            }
+            let life = read_life(tab, &hand)?;
             return Ok((Action::DriveOn(life), 86_400.0 * f64::from(life.days)));
         }
         "rest_h" => {
@@ -154,6 +160,10 @@ fn read_hand(tab: &Tab<'_>) -> Checked<(Action, f64)> {
         }
         "accessory_a" => Action::Accessory {
             amps: hand.within(&units::ACCESSORY_A)?,
+            past_sensor: tab.get("past_sensor").map_or(Ok(false), |item| item.flag())?,
+        },
+        "charger_a" => Action::Charger {
+            amps: hand.within(&units::CHARGER_A)?,
             past_sensor: tab.get("past_sensor").map_or(Ok(false), |item| item.flag())?,
         },
         "measure" => Action::Measure(read_tool(tab, &hand)?),

@@ -143,6 +143,7 @@ impl Prices {
             Action::Interrupt(..) => ("hand", "spark_interrupter", 1.0),
             Action::Refuel(litres) => ("hand", "refuel", *litres),
             Action::Accessory { .. } => ("hand", "accessory", 1.0),
+            Action::Charger { .. } => ("hand", "charger", 1.0),
             Action::Hold { nm, .. } if *nm > 0.0 => ("hand", "rollers", 1.0),
             // while the car is parked or driven by its owner nobody works on it
             Action::Rest(_) | Action::DriveOn(_)

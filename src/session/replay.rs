@@ -263,6 +263,7 @@ pub fn allowed(action: &Action) -> Result<(), Mistake> {
         Action::Interrupt(_, pct) => range(&units::INTERRUPT_PCT, *pct),
         Action::Refuel(l) => range(&units::REFUEL_L, *l),
         Action::Accessory { amps, .. } => range(&units::ACCESSORY_A, *amps),
+        Action::Charger { amps, .. } => range(&units::CHARGER_A, *amps),
         Action::Rest(hours) => range(&units::REST_H, *hours),
         Action::DriveOn(life) => {
             range(&units::DRIVE_MIN, life.minutes)?;

@@ -65,6 +65,7 @@ fn holds_every_work_has_its_price() {
         Action::Refuel(1.0),
         Action::Interrupt(1, 10.0),
         Action::Accessory { amps: 5.0, past_sensor: true },
+        Action::Charger { amps: 30.0, past_sensor: true },
         Action::Hold { rpm: 2500.0, nm: 40.0 },
     ];
     let all = tools

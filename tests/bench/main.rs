@@ -3,6 +3,7 @@
 #[path = "../bay/mod.rs"]
 mod bay;
 mod cache;
+mod charger;
 mod engine_view;
 mod evidence;
 mod gauges;

@@ -205,6 +205,10 @@ impl Hands {
                 amps: if on { 0.0 } else { self.from(0.0, 30.0) },
                 past_sensor: self.yes(0.5),
             },
+            29 if self.yes(0.4) => Action::Charger {
+                amps: if on { 0.0 } else { self.from(0.0, 50.0) },
+                past_sensor: self.yes(0.5),
+            },
             29 => Action::Rest(self.from(0.1, 8760.0)),
             30 => Action::DriveOn(Life {
                 pattern: self.of(Name::ALL).1,
@@ -252,9 +256,10 @@ fn kind(a: &Action) -> usize {
         Action::Accessory { .. } => 22,
         Action::Rest(_) => 23,
         Action::DriveOn(_) => 24,
+        Action::Charger { .. } => 25,
     }
 }
-const KINDS: usize = 25;
+const KINDS: usize = 26;
 
 /// Finds a number that is not finite; JSON writes such a one as null, so that any null but a listed one is it.
 fn walk(v: &Value, path: &str, most: f64, bad: &mut Vec<String>) {

@@ -54,7 +54,7 @@ fn read(b: &mut Bench, tool: Tool) -> Reading {
     }
 }
 
-fn number(b: &mut Bench, tool: Tool, name: &str) -> f64 {
+pub fn number(b: &mut Bench, tool: Tool, name: &str) -> f64 {
     read(b, tool).number(name).unwrap_or_else(|| panic!("{tool:?} has no {name}"))
 }
 

@@ -897,7 +897,11 @@ const BROKEN_BATTERY: &[(&str, &str)] = &[
     ("accessory_a = -1", r#"OutOfRange { key: "accessory_a", low: 0.0, high: 30.0, unit: "A""#),
     ("accessory_a = 31", r#"OutOfRange { key: "accessory_a", low: 0.0, high: 30.0, unit: "A""#),
     ("accessory_a = 5\npast_sensor = \"yes\"", r#"WrongType { key: "past_sensor", wanted: Flag"#),
-    ("key = \"on\"\npast_sensor = true", r#"GoesWith { key: "past_sensor", one_of: ["accessory_a"] }"#),
+    (
+        "key = \"on\"\npast_sensor = true",
+        r#"GoesWith { key: "past_sensor", one_of: ["accessory_a", "charger_a"] }"#,
+    ),
+    ("charger_a = 51", r#"OutOfRange { key: "charger_a", low: 0.0, high: 50.0, unit: "A""#),
     ("rest_h = 0", r#"OutOfRange { key: "rest_h", low: 0.1, high: 8760.0, unit: "h""#),
     ("rest_h = \"long\"", r#"WrongType { key: "rest_h", wanted: Number"#),
     ("rest_h = 8\ndays = 2", r#"GoesWith { key: "days", one_of: ["drive_on"] }"#),
@@ -1093,6 +1097,8 @@ fn exact_faults_and_their_hands_can_be_written() {
         ("service = \"read_battery_record\"", Action::Ask(DiagRequest::ReadBatteryRecord)),
         ("accessory_a = 4.5", Action::Accessory { amps: 4.5, past_sensor: false }),
         ("accessory_a = 4.5\npast_sensor = true", Action::Accessory { amps: 4.5, past_sensor: true }),
+        ("charger_a = 30", Action::Charger { amps: 30.0, past_sensor: false }),
+        ("charger_a = 30\npast_sensor = true", Action::Charger { amps: 30.0, past_sensor: true }),
         ("rest_h = 8", Action::Rest(8.0)),
         (
             "drive_on = \"town\"\nminutes = 20\ntrips = 2\ndays = 30",

@@ -281,6 +281,7 @@ fn hindrances() -> Vec<Hindrance> {
         Hindrance::PlugMustComeOut => Hindrance::PlugMustComeOut,
         Hindrance::WouldStart => Hindrance::WouldStart,
         Hindrance::NothingWired => Hindrance::NothingWired,
+        Hindrance::ChargerConnected => Hindrance::ChargerConnected,
         Hindrance::LoadsFalsify => Hindrance::LoadsFalsify,
         Hindrance::AgmHoldsAcid => Hindrance::AgmHoldsAcid,
     )
@@ -348,6 +349,7 @@ fn not_whole() -> Vec<NotWhole> {
         NotWhole::ExhaustLeak { .. } => NotWhole::ExhaustLeak { mm2: 40.0 },
         NotWhole::Interrupter { .. } => NotWhole::Interrupter { cylinder: 3 },
         NotWhole::Accessory { .. } => NotWhole::Accessory { amps: 0.4 },
+        NotWhole::Charger => NotWhole::Charger,
         NotWhole::InjectorCode { .. } => NotWhole::InjectorCode { cylinder: 2 },
         NotWhole::BatteryRecord => NotWhole::BatteryRecord,
         NotWhole::BatteryAge => NotWhole::BatteryAge,

@@ -539,17 +539,20 @@ fn holds_charge_of_the_battery() {
 /// against Kirchhoff's law at the same instant: voltage behind the resistance before the step plus R I.
 #[test]
 fn holds_charge_of_the_battery_alone() {
-    use idlewright::plant::electrical::{Alternator, Starter, State, Switched};
+    use idlewright::plant::electrical::{Alternator, AtPosts, Charger, Starter, State, Switched};
     let car = idlewright::bench::car::Car::parse(CAR).expect("the car's file is right").plant;
     let p = &car.electrical;
     let mut battery = Battery::new(&car.spread, p.battery, "B1".into());
     battery.charge = 0.6;
     let mut s = State::at_rest(&battery);
-    let (mut sum, mut stored, mut load_as, mut alternator_as) = (0.0, 0.0, 0.0, 0.0);
+    let (mut sum, mut stored, mut load_as, mut alternator_as, mut charger_as) = (0.0, 0.0, 0.0, 0.0, 0.0);
     for n in 0..200_000_u32 {
         let running = n % 60_000 > 20_000;
         let lamps = n % 7_000 > 3_000;
-        let on = Switched { clamp: true, key_on: true, running, lamps, ..Switched::default() };
+        let most_a = if n % 50_000 > 35_000 { 20.0 } else { 0.0 };
+        let charger = Charger { most_a, past_sensor: n > 100_000 };
+        let posts = AtPosts { clamp: true, charger, ..AtPosts::default() };
+        let on = Switched { posts, key_on: true, running, lamps, ..Switched::default() };
         let omega = if running { 80.0 + 40.0 * num::sin_deg(f64::from(n) * 0.01) } else { 0.0 };
         let (behind, ohm, was) = (battery.behind_v(), battery.resistance_ohm(), battery.clone());
         let looked = s.pending_as().abs() < 1e-12;
@@ -561,6 +564,9 @@ fn holds_charge_of_the_battery_alone() {
             + f64::from(u8::from(lamps)) * p.lamps_a;
         load_as += load * 0.01;
         alternator_as += s.alternator_a * 0.01;
+        charger_as += s.charger_a * 0.01;
+        let sensed = s.battery_a - if charger.past_sensor { s.charger_a } else { 0.0 };
+        assert!((s.sensed_a - sensed).abs() < 1e-12);
         sum += s.battery_a * 0.01;
         stored += 3600.0 * (battery.charge - was.charge) * was.capacity_ah()
             + 3600.0 * (battery.gassed_ah - was.gassed_ah)
@@ -573,5 +579,8 @@ fn holds_charge_of_the_battery_alone() {
         }
     }
     balanced("alone", "charge", stored + s.pending_as(), sum, sum.abs(), 1e-8);
-    balanced("alone", "currents", alternator_as - load_as, sum, load_as, 1e-9);
+    assert!(charger_as > 1e3, "the charger gave {charger_as:.0} A s");
+    balanced("alone", "currents", alternator_as + charger_as - load_as, sum, load_as, 1e-9);
+    let energy = s.sums.alternator_j + s.sums.charger_j - s.sums.load_j;
+    balanced("alone", "energy", energy, s.sums.battery_j, s.sums.load_j, 1e-9);
 }

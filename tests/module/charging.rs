@@ -203,6 +203,24 @@ fn holds_what_passes_the_sensor_is_not_counted() {
     }
 }
 
+/// A charger whose negative clamp is on the engine's earth charges through the current sensor, and the module counts it; with
+/// both clamps on the posts it does not. Charge by amperes and hours, all of which a battery at 40 % takes up (common practice).
+#[test]
+fn holds_a_charger_is_counted_through_the_sensor() {
+    for past_sensor in [true, false] {
+        let mut b = bench(&Setup { battery_charge_pct: 40.0, ..behind(DUNLIN, 7, 0.0) });
+        act(&mut b, Action::Charger { amps: 10.0, past_sensor });
+        // shorter than a rest needs to determine the charge
+        act(&mut b, Action::Rest(2.5));
+        b.advance_by(2.5 * 3600.0 + 1.0);
+        let counted = b.observe().live.battery_charge_pct - 40.0;
+        let is = b.truth().battery.charge_pct - 40.0;
+        let given = 100.0 * 2.5 * 10.0 / 70.0;
+        assert!((is - given).abs() < 2.0, "{is:.2} %, given {given:.2} %");
+        assert!(if past_sensor { counted < 0.5 } else { (counted - given).abs() < 2.0 }, "{counted:.2} %");
+    }
+}
+
 /// Demand-controlled charging lets a sufficiently charged battery carry the loads: little more than 12 V at the post,
 /// as commanded, and no code; a battery with too little charge is charged at the full set-point.
 #[test]

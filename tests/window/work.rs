@@ -146,6 +146,7 @@ fn work_that_can_hurt_says_so_where_it_is_done() {
         ("sensor_wiring", Action::Sensor(Sensor::Coolant, Ill::default())),
         ("swap_injectors", Action::SwapInjectors(1, 2)),
         ("accessory", Action::Accessory { amps: 0.5, past_sensor: false }),
+        ("charger", Action::Charger { amps: 30.0, past_sensor: false }),
         ("spark_interrupter", Action::Interrupt(1, 100.0)),
         ("refuel", Action::Refuel(10.0)),
         ("rollers", Action::Hold { rpm: 2000.0, nm: 0.0 }),
@@ -307,6 +308,15 @@ fn something_can_be_wired_past_the_sensor_and_taken_off() {
     click(&mut p, "directly to the battery posts");
     assert_eq!(click(&mut p, "Fit"), done(Action::Accessory { amps: 0.5, past_sensor: true }));
     assert_eq!(click(&mut p, "Remove"), done(Action::Accessory { amps: 0.0, past_sensor: false }));
+}
+
+#[test]
+fn a_charger_is_connected_and_taken_off() {
+    let mut p = tall(idling());
+    click(&mut p, "Connect or remove a battery charger (support unit), 5 min, 5 units");
+    click(&mut p, "negative clamp on the battery post");
+    assert_eq!(click(&mut p, "Connect"), done(Action::Charger { amps: 30.0, past_sensor: true }));
+    assert_eq!(click(&mut p, "Remove"), done(Action::Charger { amps: 0.0, past_sensor: false }));
 }
 
 // ---------------------------------------------------------------------------------------------------

@@ -36,6 +36,7 @@ hindered-pulses-too-short = the pulses are too short for a voltmeter: use the sc
 hindered-plug-must-come-out = stop the engine first: a spark plug must come out
 hindered-would-start = disconnect all coils and all injectors first: otherwise the engine would start
 hindered-nothing-wired = no accessory is fitted
+hindered-charger-connected = the battery charger is still connected: switch it off and remove it first
 hindered-loads-falsify = switch the key off first: electrical loads would upset the reading
 hindered-agm-holds-acid = this is an AGM battery: there is no free acid to measure
 

@@ -225,6 +225,7 @@ hand-battery-clamp = battery terminal
 hand-swap-injectors = swap two injectors
 hand-clean-throttle-body = clean throttle body
 hand-accessory = wire or remove an accessory
+hand-charger = connect or remove a battery charger (support unit)
 hand-inlet-leak = seal the intake air leak
 hand-exhaust-leak = seal exhaust leak
 hand-rollers = hold speed on rollers

@@ -11,6 +11,7 @@ caution-ignition-voltage = Ignition coils make voltages that can kill: key off b
 caution-battery-acid = Battery acid burns: eye protection, gloves, water ready.
 caution-battery-hydrogen = A battery gives off hydrogen, which explodes: ventilate, no sparks, no smoking.
 caution-battery-leads = Key off before the battery is disconnected, never with the engine running: the alternator's voltage peak can destroy modules. Disconnect the earth lead first and connect it last.
+caution-charger = Charger off before its clamps go on or come off; positive clamp on the battery, negative clamp where the vehicle maker says. Only a charger meant for the battery's type. Never charge a frozen or damaged battery.
 caution-damaged-battery = A hot, swollen or leaking battery may burst and spray acid: no charging, no test under load; stand back and let it cool.
 caution-throttle-plate = A powered throttle plate moves without warning, above all while it learns its stop: key off and module asleep before a finger goes near.
 caution-connectors = Key off before a connector is disconnected; battery off too before the module is disconnected.

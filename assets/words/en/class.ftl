@@ -129,6 +129,7 @@ seat-ask-cause-counts = Full marks: the last causes that you name before the fir
 # Hands
 
 seat-hands = Controls
+seat-hands-charger = Battery charger connected: { $volts } V, { $amps } A
 seat-hands-driver = The driver has the pedals. Use a control to take over.
 seat-hands-lift = Release
 seat-hands-less = Pedal 1 % less

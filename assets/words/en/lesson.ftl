@@ -42,6 +42,7 @@ not-whole-inlet-leak = intake air leak, { $area } mm²
 not-whole-exhaust-leak = exhaust leak ahead of the oxygen sensor, { $area } mm²
 not-whole-interrupter = misfire box still in the coil wire of cylinder { $cylinder }
 not-whole-accessory = something draws { $amps } A all the time
+not-whole-charger = the battery charger is still connected
 not-whole-injector-code = stored injector code of cylinder { $cylinder } does not match the injector
 not-whole-battery-record = registered battery type or capacity does not match the battery
 not-whole-battery-age = the registered age is that of another battery

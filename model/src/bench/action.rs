@@ -546,6 +546,16 @@ pub enum Action {
         /// Straight to the battery's posts.
         past_sensor: bool,
     },
+    /// Connect a battery charger: its highest current, and whether its negative clamp is on the battery's post, past the
+    /// current sensor, or on the engine's earth. 0 removes it. It holds [`Charger::HOLDS_V`] and does not time out.
+    ///
+    /// [`Charger::HOLDS_V`]: crate::plant::electrical::Charger::HOLDS_V
+    Charger {
+        /// Current \[A\].
+        amps: f64,
+        /// Negative clamp on the post.
+        past_sensor: bool,
+    },
     /// Months of use in a few steps: see [`Life`]. A hand that touches the car ends it.
     DriveOn(Life),
     /// Leave the car locked for this many hours: key off, engine stopped. A hand that touches it ends that.

@@ -29,6 +29,7 @@ impl Action {
             Action::Sensor(..) => hands::cautions("sensor"),
             Action::Interrupt(..) => hands::cautions("interrupt_pct"),
             Action::Accessory { .. } => hands::cautions("accessory_a"),
+            Action::Charger { .. } => hands::cautions("charger_a"),
             Action::DriveOn(_) => hands::cautions("drive_on"),
             Action::Rest(_) => hands::cautions("rest_h"),
             Action::Refuel(_) => hands::cautions("refuel_l"),

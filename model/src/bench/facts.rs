@@ -90,6 +90,8 @@ pub enum Hindrance {
     WouldStart,
     /// No accessory is wired in there.
     NothingWired,
+    /// A battery charger is connected.
+    ChargerConnected,
     /// The key is on: electrical loads would falsify the battery test.
     LoadsFalsify,
     /// An AGM battery: no acid can be drawn.

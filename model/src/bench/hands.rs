@@ -8,10 +8,24 @@ use crate::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartK
 use crate::bench::facts::{Hindrance, place};
 use crate::ecm::Ecm;
 use crate::link::DiagRequest;
+use crate::plant::electrical::Charger;
 use crate::plant::parts::serial_from_seed;
 
 /// Whether the action could be carried out, or what prevented it.
 type Tried = Result<(), Hindrance>;
+
+/// The car is not driven away from a charger, and a battery lead that comes off under current draws a spark beside the gas
+/// of the battery.
+fn is_barred_by_a_charger(action: &Action) -> bool {
+    matches!(
+        action,
+        Action::Gear(Gear::Drive)
+            | Action::Drive { .. }
+            | Action::DriveOn(_)
+            | Action::Connector(Connector::Battery, _)
+            | Action::Fit(PartChoice { kind: PartKind::Battery, .. })
+    )
+}
 
 impl Bench {
     /// Carries out an action, whoever's hand it is.
@@ -32,6 +46,9 @@ impl Bench {
         let turning = self.plant.turning();
         let h = &mut self.plant.s.hands;
         match action {
+            _ if h.charger.most_a > 0.0 && is_barred_by_a_charger(&action) => {
+                return Err(Hindrance::ChargerConnected);
+            }
             Action::Key(key) => {
                 (h.key_on, h.key_crank) = (key != Key::Off, key == Key::Crank);
                 self.cranking_since_s = (key == Key::Crank).then_some(self.plant.s.time_s);
@@ -73,7 +90,12 @@ impl Bench {
             Action::Leak(mm2) => h.leak_mm2 = mm2.max(0.0),
             Action::ExhaustLeak(mm2) => h.exhaust_leak_mm2 = mm2.max(0.0),
             Action::Sensor(sensor, ill) => h.ills[sensor.index()] = ill,
-            Action::Accessory { .. } if turning => return Err(Hindrance::EngineTurns),
+            Action::Accessory { .. } | Action::Charger { .. } if turning => {
+                return Err(Hindrance::EngineTurns);
+            }
+            Action::Charger { amps, past_sensor } => {
+                h.charger = Charger { most_a: amps.clamp(0.0, 50.0), past_sensor: past_sensor && amps > 0.0 };
+            }
             Action::Accessory { amps, past_sensor } => {
                 let amps = amps.clamp(0.0, 30.0);
                 (h.past_sensor_a, h.accessory_a) = if past_sensor { (amps, 0.0) } else { (0.0, amps) };

@@ -59,6 +59,8 @@ pub enum NotWhole {
         /// How much \[A\].
         amps: f64,
     },
+    /// A battery charger is still connected.
+    Charger,
     /// The code that the module holds is not the one printed on this cylinder's injector, or it holds none.
     InjectorCode {
         /// Cylinder, from 1.
@@ -133,6 +135,7 @@ impl NotWhole {
             NotWhole::ExhaustLeak { .. } => "leak.exhaust".into(),
             NotWhole::Interrupter { cylinder } => format!("interrupter.{cylinder}"),
             NotWhole::Accessory { .. } => "accessory".into(),
+            NotWhole::Charger => "charger".into(),
             NotWhole::InjectorCode { cylinder } => format!("injector_code.{cylinder}"),
             NotWhole::BatteryRecord => "battery.record".into(),
             NotWhole::BatteryAge => "battery.age".into(),

@@ -587,8 +587,7 @@ fn look(data: &Data, plant: &Plant, drive: &ActuatorFrame, tool: Tool) -> [f64; 
             return [d.o2_pct, d.co_pct, d.co2_pct, d.hc_ppm];
         }
         Tool::Voltmeter(p) | Tool::Scope(p) => match p {
-            Point::BatteryPost if s.hands.plugs.battery => s.electrical.supply_v,
-            Point::BatteryPost => s.parts.battery.behind_v(),
+            Point::BatteryPost => s.electrical.posts_v(s.hands.plugs.battery),
             Point::ModuleSupply => plant.frame().supply_v,
             Point::Pin(sensor) => plant.frame().pin_v(sensor),
             Point::Injector(k) => drive.inject_us[usize::from(k) - 1],

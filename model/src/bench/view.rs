@@ -207,12 +207,24 @@ pub struct HandsView {
     pub blower: bool,
     /// Battery clamp on.
     pub battery: bool,
+    /// Display of a battery charger, if one is connected.
+    pub charger: Option<ChargerView>,
+}
+
+/// What a battery charger shows.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
+pub struct ChargerView {
+    /// Voltage at its clamps \[V\].
+    pub v: f64,
+    /// Current \[A\].
+    pub a: f64,
 }
 
 impl Bench {
     /// Positions of the driver's controls.
     pub fn hands(&self) -> HandsView {
-        let h = &self.plant().s.hands;
+        let (h, e) = (&self.plant().s.hands, &self.plant().s.electrical);
+        let charger = ChargerView { v: e.posts_v(h.plugs.battery), a: e.charger_a };
         HandsView {
             key_on: h.key_on,
             cranking: h.key_crank,
@@ -225,6 +237,7 @@ impl Bench {
             steering: h.steering,
             blower: h.blower,
             battery: h.plugs.battery,
+            charger: (h.charger.most_a > 0.0).then_some(charger),
         }
     }
 }

@@ -98,6 +98,9 @@ impl Bench {
         if amps > CURRENT_A {
             out.push(NotWhole::Accessory { amps });
         }
+        if h.charger.most_a > 0.0 {
+            out.push(NotWhole::Charger);
+        }
         let named = Connector::named(self.cylinders() as u8);
         let pulled = self.pulled();
         let off = named.into_iter().filter(|(_, c)| pulled.contains(c));

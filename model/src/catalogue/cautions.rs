@@ -50,6 +50,8 @@ cautions! {
     BatteryHydrogen = "battery_hydrogen",
     /// The order in which a battery's leads come off and go on.
     BatteryLeads = "battery_leads",
+    /// A charger at the battery.
+    Charger = "charger",
     /// A battery that boils, is swollen or cracked.
     DamagedBattery = "damaged_battery",
     /// A throttle plate that a motor moves.

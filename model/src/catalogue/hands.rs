@@ -54,6 +54,10 @@ pub const HANDS: &[Hand] = &[
         with: &["past_sensor"],
         ..hand("accessory_a", &[Caution::BatteryLeads, Caution::BatteryHydrogen])
     },
+    Hand {
+        with: &["past_sensor"],
+        ..hand("charger_a", &[Caution::Charger, Caution::BatteryHydrogen, Caution::BatteryAcid])
+    },
     Hand { with: &["hold_nm"], ..hand("hold_rpm", &[Caution::HighRevs, Caution::Rollers]) },
     hand("cautions", WORDS),
     hand("cause", WORDS),
@@ -86,6 +90,7 @@ pub const WORK: &[&str] = &[
     "swap_injectors",
     "clean_throttle_body",
     "accessory",
+    "charger",
     "inlet_leak",
     "exhaust_leak",
     "rollers",

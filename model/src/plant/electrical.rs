@@ -2,18 +2,19 @@
 //!
 //! **Models** an alternator whose regulator holds a set-point within the output available at its speed and limits the
 //! rise of its current as commanded; its torque from power and efficiency; loads switched by people and by the
-//! module, the quiescent current of the sleeping car, accessories wired straight to the posts; the current that the
-//! sensor at the earth lead sees.
+//! module, the quiescent current of the sleeping car, accessories wired straight to the posts; a battery charger; the
+//! current that the sensor at the earth lead sees.
 //!
 //! **Leaves out** resistance of leads and earth, rectifier ripple.
 //!
 //! **State** ([`State`]): alternator current \[A\], supply \[V\], the battery's values at its last update.
 //!
 //! **Equations**
-//! 1. `V = E + v + R (I_alt − I_load)`, the battery's own: [`crate::plant::battery`].
+//! 1. `V = E + v + R (I_alt + I_charger − I_load)`, the battery's own: [`crate::plant::battery`].
 //! 2. `M = V I/(η ω)`.
 //! 3. starter: `I = (I_held/12 V)(V_starter − V_back)`, with V_starter at its end of the leads; its torque is
 //!    proportional to that current.
+//! 4. charger: its highest current up to its voltage, then the current that holds that voltage, never less than none.
 //!
 //! **Valid** for 9 to 16 V; below 9 V the loads draw current in proportion to voltage.
 //!
@@ -92,11 +93,42 @@ impl Params {
     }
 }
 
+/// A battery charger, also the supply that holds the voltage up while the key is on and the engine off.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Charger {
+    /// Highest current \[A\]; 0 without a charger.
+    pub most_a: f64,
+    /// Both its clamps are on the battery's posts: its current bypasses the current sensor. Otherwise its negative clamp is
+    /// on the engine's earth.
+    pub past_sensor: bool,
+}
+
+impl Charger {
+    /// Voltage that it holds \[V\]: bulk charge of lead-acid at 25 °C, 2.4 V a cell, common practice.
+    pub const HOLDS_V: f64 = 14.4;
+
+    /// (4) Its current \[A\] beside other net current into the battery, by the voltage behind the resistance of the battery.
+    fn amps(&self, other_a: f64, behind_v: f64, ohm: f64) -> f64 {
+        ((Self::HOLDS_V - behind_v) / ohm - other_a).clamp(0.0, self.most_a)
+    }
+}
+
+/// What is connected to the battery's posts.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct AtPosts {
+    /// The car's own clamp.
+    pub clamp: bool,
+    /// Current of an accessory wired straight to the battery's posts \[A\]: it bypasses the current sensor.
+    pub past_sensor_a: f64,
+    /// A charger.
+    pub charger: Charger,
+}
+
 /// State of the switched loads.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Switched {
-    /// Battery clamp connected.
-    pub clamp: bool,
+    /// What is connected to the battery's posts.
+    pub posts: AtPosts,
     /// Key on.
     pub key_on: bool,
     /// Pump relay closed (stands for the running loads).
@@ -113,8 +145,6 @@ pub struct Switched {
     pub clutch: bool,
     /// Starter engaged.
     pub starter: bool,
-    /// Current of an accessory wired straight to the battery's posts \[A\]: it bypasses the current sensor.
-    pub past_sensor_a: f64,
     /// Current of an accessory wired correctly, through the sensor \[A\].
     pub accessory_a: f64,
 }
@@ -182,6 +212,8 @@ pub struct Sums {
     pub battery_as: f64,
     /// Energy delivered by the alternator \[J\].
     pub alternator_j: f64,
+    /// Energy delivered by a charger \[J\].
+    pub charger_j: f64,
     /// Energy that loads drew \[J\].
     pub load_j: f64,
     /// Energy into the battery at its posts \[J\].
@@ -194,12 +226,16 @@ const STARTER_V: f64 = 12.0;
 const FADES_V: f64 = 9.0;
 /// Update interval of the battery \[s\]: its own states are slow.
 const LOOK_S: f64 = 0.1;
+/// Longest step with a charger \[s\], which follows the battery's voltage.
+const CHARGING_S: f64 = 1.0;
 
 /// State of the electrical system.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct State {
     /// Alternator current \[A\].
     pub alternator_a: f64,
+    /// Charger current \[A\].
+    pub charger_a: f64,
     /// Supply \[V\].
     pub supply_v: f64,
     /// Voltage at the starter \[V\].
@@ -229,6 +265,7 @@ impl State {
         let behind_v = battery.behind_v();
         Self {
             alternator_a: 0.0,
+            charger_a: 0.0,
             supply_v: behind_v,
             starter_v: behind_v,
             duty: 0.0,
@@ -246,6 +283,10 @@ impl State {
     /// \[A\].
     pub fn accessory_a(&self, past_sensor_a: f64, behind_a: f64) -> f64 {
         (past_sensor_a + behind_a) * (self.supply_v / FADES_V).clamp(0.0, 1.0)
+    }
+    /// Voltage at the battery's posts \[V\], with the car's clamp on them or not.
+    pub fn posts_v(&self, clamp: bool) -> f64 {
+        if clamp { self.supply_v } else { self.behind_v + self.ohm * self.battery_a }
     }
     /// Call after another battery was fitted, or this one was changed from outside.
     pub fn refit(&mut self, battery: &Battery) {
@@ -269,7 +310,7 @@ impl State {
         around_k: f64,
         dt_s: f64,
     ) {
-        let mut load = p.asleep_a + on.past_sensor_a + on.accessory_a;
+        let mut load = p.asleep_a + on.posts.past_sensor_a + on.accessory_a;
         for (is_on, amps) in [
             (on.key_on, p.key_on_a),
             (on.running, p.running_a),
@@ -291,44 +332,48 @@ impl State {
         let siemens = starter.held_a / STARTER_V;
         let over_v = (self.behind_v - self.ohm * load - starter.back_v).max(0.0);
         let would_a = siemens * over_v / (1.0 + siemens * (self.ohm + leads_ohm));
-        let starter_a = if on.starter && on.clamp { would_a } else { 0.0 };
+        let starter_a = if on.starter && on.posts.clamp { would_a } else { 0.0 };
         let round = Round { load_a: load, starter_a, most_a: most, rise_a_s: asked.rise_a_s, around_k };
-        self.carry(battery, &round, (on.clamp, on.past_sensor_a), asked.set_v, dt_s);
+        self.carry(battery, &round, &on.posts, asked.set_v, dt_s);
         let under_v = self.supply_v - self.ohm * (would_a - starter_a) - leads_ohm * would_a;
-        self.starter_v = if on.clamp { under_v.max(0.0) } else { 0.0 };
+        self.starter_v = if on.posts.clamp { under_v.max(0.0) } else { 0.0 };
         self.torque_nm = if omega > 10.0 {
             self.supply_v * self.alternator_a / (p.alternator_efficiency * omega)
         } else {
             0.0
         };
     }
-    /// Advances by a time \[s\] with the conditions around the battery: (1). Takes whether the clamp is on, the
-    /// current wired past the sensor \[A\] and the set-point \[V\].
-    pub fn carry(
-        &mut self,
-        battery: &mut Battery,
-        round: &Round,
-        (clamp, past_sensor_a): (bool, f64),
-        set_v: f64,
-        dt_s: f64,
-    ) {
+    /// Advances by a time \[s\] with the conditions around the battery: (1). Takes what is connected to the posts and the
+    /// set-point \[V\].
+    pub fn carry(&mut self, battery: &mut Battery, round: &Round, posts: &AtPosts, set_v: f64, dt_s: f64) {
         self.round = *round;
+        let parts = if posts.charger.most_a > 0.0 { (dt_s / CHARGING_S).ceil().max(1.0) } else { 1.0 };
+        for _ in 0..parts as usize {
+            self.carry_part(battery, round, posts, set_v, dt_s / parts);
+        }
+    }
+
+    fn carry_part(&mut self, battery: &mut Battery, round: &Round, posts: &AtPosts, set_v: f64, dt_s: f64) {
+        let AtPosts { clamp, past_sensor_a, charger } = *posts;
         let most = round.most_a;
         let faded = (self.supply_v / FADES_V).clamp(0.0, 1.0);
         let load = round.load_a * faded + round.starter_a;
         if clamp {
-            let wanted = (load + (set_v - self.behind_v) / self.ohm).clamp(0.0, most.max(0.0));
+            self.charger_a = charger.amps(self.alternator_a - load, self.behind_v, self.ohm);
+            let wanted = load - self.charger_a + (set_v - self.behind_v) / self.ohm;
+            let wanted = wanted.clamp(0.0, most.max(0.0));
             self.alternator_a = if wanted > self.alternator_a {
                 wanted.min(self.alternator_a + round.rise_a_s * dt_s)
             } else {
                 wanted
             };
-            self.battery_a = self.alternator_a - load;
+            self.battery_a = self.alternator_a + self.charger_a - load;
             self.supply_v = (self.behind_v + self.ohm * self.battery_a).max(0.0);
             self.duty = if most > 0.0 { self.alternator_a / most } else { 0.0 };
         } else {
             // a turning, excited alternator carries the loads by itself while it can; without it the supply collapses
-            self.battery_a = 0.0;
+            self.charger_a = charger.amps(0.0, self.behind_v, self.ohm);
+            self.battery_a = self.charger_a;
             let load = load - past_sensor_a * faded;
             if self.alternator_a > 0.0 && load > 0.0 && load <= most {
                 (self.alternator_a, self.supply_v, self.duty) = (load, set_v, load / most);
@@ -336,13 +381,16 @@ impl State {
                 (self.alternator_a, self.supply_v, self.duty) = (0.0, 0.0, 0.0);
             }
         }
-        // the return current of accessories bolted to the posts bypasses the sensor
-        self.sensed_a = if clamp { self.battery_a + past_sensor_a * faded } else { 0.0 };
+        // the return current of what is bolted or clamped to the posts bypasses the sensor
+        let bypasses_a = past_sensor_a * faded - if charger.past_sensor { self.charger_a } else { 0.0 };
+        self.sensed_a = if clamp { self.battery_a + bypasses_a } else { 0.0 };
+        let posts_v = self.posts_v(clamp);
         let sums = &mut self.sums;
         sums.battery_as += self.battery_a * dt_s;
         sums.alternator_j += self.alternator_a * self.supply_v * dt_s;
-        sums.battery_j += self.battery_a * self.supply_v * dt_s;
-        sums.load_j += (self.alternator_a - self.battery_a) * self.supply_v * dt_s;
+        sums.charger_j += self.charger_a * posts_v * dt_s;
+        sums.battery_j += self.battery_a * posts_v * dt_s;
+        sums.load_j += (self.alternator_a + self.charger_a - self.battery_a) * self.supply_v * dt_s;
         self.since.0 += self.battery_a * dt_s;
         self.since.1 += dt_s;
         if self.since.1 > LOOK_S - 1e-6 {

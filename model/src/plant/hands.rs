@@ -2,7 +2,7 @@
 //!
 //! *Inside*: switches, pedals, plugs, leaks opened by hand, sensor faults. *Outside*: their effects (plant).
 
-use crate::plant::wires;
+use crate::plant::{electrical, wires};
 use crate::signals::{MAX_BANKS, MAX_CYLINDERS};
 use serde::{Deserialize, Serialize};
 
@@ -45,6 +45,8 @@ pub struct Hands {
     pub past_sensor_a: f64,
     /// Current of an accessory wired in behind the battery's current sensor \[A\], always on.
     pub accessory_a: f64,
+    /// A battery charger; none connected while its current is 0.
+    pub charger: electrical::Charger,
 }
 
 impl Hands {
@@ -69,6 +71,15 @@ impl Hands {
             wear_factor: 1.0,
             past_sensor_a: 0.0,
             accessory_a: 0.0,
+            charger: electrical::Charger::default(),
+        }
+    }
+    /// What is connected to the battery's posts.
+    pub(super) fn at_posts(&self) -> electrical::AtPosts {
+        electrical::AtPosts {
+            clamp: self.plugs.battery,
+            past_sensor_a: self.past_sensor_a,
+            charger: self.charger,
         }
     }
 }

@@ -651,8 +651,7 @@ impl Plant {
         let dt = to_s - s.time_s;
         s.time_s = to_s;
         s.next_tick = (to_s / TICK_S) as u64 + 1;
-        let wired = (s.hands.plugs.battery, s.hands.past_sensor_a);
-        s.electrical.carry(&mut s.parts.battery, round, wired, set_v, dt);
+        s.electrical.carry(&mut s.parts.battery, round, &s.hands.at_posts(), set_v, dt);
         let f = &mut s.frame;
         f.tick = (to_s * TICKS_PER_S).round() as u64;
         f.supply_v = s.electrical.supply_v;

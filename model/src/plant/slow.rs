@@ -251,7 +251,7 @@ impl Plant {
         let starter =
             electrical::Starter { held_a: p.crank.starter_a, back_v: p.crank.starter_back_v(now.omega) };
         let switched = electrical::Switched {
-            clamp: h.plugs.battery,
+            posts: h.at_posts(),
             key_on: h.key_on,
             running: now.running,
             lamps: h.lamps,
@@ -260,7 +260,6 @@ impl Plant {
             fan: now.fan,
             clutch: drive.compressor,
             starter: drive.starter,
-            past_sensor_a: h.past_sensor_a,
             accessory_a: h.accessory_a,
         };
         let around_k = s.ambient_k + p.electrical.bonnet_share * (s.thermal.coolant_k - s.ambient_k);

@@ -5,7 +5,7 @@ use crate::bench::action::{Action, Connector, Gear, Key, Load};
 use crate::bench::record::Kind;
 use crate::bench::view::HandsView;
 use crate::session::desk::Reach;
-use crate::words::numbers::number;
+use crate::words::numbers::{measured, number};
 use crate::words::{name, say, upper_first};
 use egui::{
     Align2, FontId, Rect, ScrollArea, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType, pos2, vec2,
@@ -136,6 +136,10 @@ fn of_the_car(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState, h: HandsVi
         out.push(state.act(Action::Connector(Connector::Battery, !h.battery)));
     }
     shelf::cautions(ui, &Action::Connector(Connector::Battery, false));
+    if let Some(shown) = h.charger {
+        let (volts, amps) = (measured(shown.v, "V", 1), measured(shown.a, "A", 1));
+        ui.label(say!("hands-charger", volts = volts, amps = amps));
+    }
     out
 }
 

@@ -54,6 +54,8 @@ pub struct ShelfState {
     pub swallow: f64,
     /// Current drawn by an accessory \[A\], and whether it is wired straight to the battery posts.
     pub accessory: (f64, bool),
+    /// Highest current of a battery charger \[A\], and whether its negative clamp goes on the battery's post.
+    pub charger: (f64, bool),
 }
 
 impl Default for ShelfState {
@@ -76,6 +78,7 @@ impl Default for ShelfState {
             nm: 0.0,
             swallow: 100.0,
             accessory: (0.5, false),
+            charger: (30.0, false),
         }
     }
 }
@@ -558,7 +561,7 @@ fn on_sensors_and_injectors(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelSta
     out
 }
 
-/// Accessories, and a box in a coil's control wire.
+/// Accessories, a battery charger, and a box in a coil's control wire.
 fn on_the_wiring(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<Wish> {
     let mut out = Vec::new();
     let wired = Action::Accessory { amps: 0.5, past_sensor: false };
@@ -570,6 +573,17 @@ fn on_the_wiring(ui: &mut Ui, shown: &Shown<'_>, state: &mut PanelState) -> Vec<
             ui,
             ("shelf-wire-it", Action::Accessory { amps, past_sensor }),
             ("shelf-take-it-off", Action::Accessory { amps: 0.0, past_sensor: false }),
+        )
+    }));
+    let charged = Action::Charger { amps: state.shelf.charger.0, past_sensor: false };
+    out.extend(job(ui, (shown, state), "charger", &charged, |ui, s| {
+        drag(ui, &say("shelf-charges"), &mut s.charger.0, 1.0..=50.0, &say("shelf-amps-at-most"));
+        ui.checkbox(&mut s.charger.1, say("shelf-clamp-on-the-post"));
+        let (amps, past_sensor) = s.charger;
+        two(
+            ui,
+            ("shelf-connect-charger", Action::Charger { amps, past_sensor }),
+            ("shelf-take-it-off", Action::Charger { amps: 0.0, past_sensor: false }),
         )
     }));
     let boxed = Action::Interrupt(state.shelf.place, state.shelf.swallow);

@@ -45,6 +45,7 @@ pub fn hindrance(why: &Hindrance) -> String {
         Hindrance::PulsesTooShort => say("hindered-pulses-too-short"),
         Hindrance::PlugMustComeOut => say("hindered-plug-must-come-out"),
         Hindrance::WouldStart => say("hindered-would-start"),
+        Hindrance::ChargerConnected => say("hindered-charger-connected"),
         Hindrance::NothingWired => say("hindered-nothing-wired"),
         Hindrance::LoadsFalsify => say("hindered-loads-falsify"),
         Hindrance::AgmHoldsAcid => say("hindered-agm-holds-acid"),

@@ -51,6 +51,7 @@ pub fn not_whole(what: &NotWhole) -> String {
         NotWhole::InletLeak { mm2 } => say!("not-whole-inlet-leak", area = number(*mm2, 1)),
         NotWhole::ExhaustLeak { mm2 } => say!("not-whole-exhaust-leak", area = number(*mm2, 1)),
         NotWhole::Accessory { amps } => say!("not-whole-accessory", amps = number(*amps, 2)),
+        NotWhole::Charger => say("not-whole-charger"),
         NotWhole::NotLearned { name: id } => say!("not-whole-not-learned", name = name("learned", id)),
         NotWhole::NotSaved { name: id } => say!("not-whole-not-saved", name = name("learned", id)),
         NotWhole::Learned { name: id, value, needs, unit } => say!(

@@ -121,6 +121,7 @@ pub(super) fn may(plant: &Plant, tool: Tool) -> Result<(), Hindrance> {
             Err(Hindrance::NothingWired)
         }
         Tool::BatteryTester | Tool::Hydrometer if plant.turning() => Err(Hindrance::EngineTurns),
+        Tool::BatteryTester if h.charger.most_a > 0.0 => Err(Hindrance::ChargerConnected),
         Tool::BatteryTester if h.key_on => Err(Hindrance::LoadsFalsify),
         Tool::Hydrometer if plant.s.parts.battery.label.kind == crate::label::BatteryKind::Agm => {
             Err(Hindrance::AgmHoldsAcid)
