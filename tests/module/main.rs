@@ -19,6 +19,7 @@ mod learning_more;
 mod memory;
 mod misfire;
 mod phaser;
+mod random_days;
 mod rear_trim;
 mod rough_road;
 mod services;
