@@ -128,7 +128,8 @@ shipped! {
         "smells-of-acid" ["solution", "trap-1", "trap-2"],
         "stop-start-hardly-works" ["solution", "trap-1"],
         "engine-runs-on-at-lights" ["solution", "trap-1"],
-        "flat-after-a-long-weekend" ["solution", "trap-1", "trap-2"];
+        "flat-after-a-long-weekend" ["solution", "trap-1", "trap-2"],
+        "slow-again-since-the-charge" ["solution", "trap-1", "trap-2"];
 }
 
 /// Largest car file, and largest file of messages, that is read \[bytes\].

@@ -1,6 +1,6 @@
 //! A battery charger: what it does to battery and supply, and what is not done while it is connected.
 
-use crate::bay::{CARS, PLOVER, act, bench, start};
+use crate::bay::{CARS, DUNLIN, PLOVER, act, bench, start};
 use crate::tools::number;
 use idlewright::bench::action::{Action, Connector, Gear, Key, Load, PartChoice, PartKind};
 use idlewright::bench::facts::Hindrance;
@@ -115,4 +115,32 @@ fn trips_what_is_not_done_beside_a_charger() {
     act(&mut b, Action::Charger { amps: 0.0, past_sensor: true });
     assert!(!b.not_whole().contains(&NotWhole::Charger));
     act(&mut b, Action::Connector(Connector::Battery, false));
+}
+
+/// Charged past the sensor, a battery is counted as full after the night, since the module takes the voltage under the charger for
+/// that at rest: the count is astray. A rest without the charger puts it right, and so does a charger on the engine's earth
+/// that fills the battery.
+#[test]
+fn holds_a_count_is_astray_until_it_is_right() {
+    let astray = |b: &Bench| b.not_whole().iter().any(|n| n.thing() == "learned.battery_charge");
+    let rests = |b: &mut Bench, amps: f64, past_sensor: bool, hours: f64| {
+        act(b, Action::Charger { amps, past_sensor });
+        act(b, Action::Rest(hours));
+        b.advance_by(3600.0 * hours);
+        act(b, Action::Charger { amps: 0.0, past_sensor: false });
+        act(b, Action::Key(Key::On));
+        b.advance_by(2.0);
+        act(b, Action::Key(Key::Off));
+        b.advance_by(20.0);
+    };
+    let mut b = bench(&Setup { battery_charge_pct: 36.0, ..Setup::healthy(DUNLIN, 3, 20.0) });
+    assert!(!astray(&b));
+    rests(&mut b, 1.8, true, 7.0);
+    let l = b.observe().live.battery_charge_pct;
+    assert!(l > 95.0 && b.truth().battery.charge_pct < 65.0 && astray(&b), "counted {l} %");
+    let mut charged = b.clone();
+    rests(&mut charged, 10.0, false, 12.0);
+    assert!(!astray(&charged), "{:?}", charged.truth().battery);
+    rests(&mut b, 0.0, false, 6.0);
+    assert!(!astray(&b), "{:?}", b.truth().battery);
 }

@@ -231,6 +231,7 @@ tool-needs-smoke-test = needs engine and key off
 tool-needs-exhaust-smoke = needs engine off
 tool-needs-gas-reading = needs engine running
 tool-needs-voltmeter = sensor pins: key on
+tool-needs-battery-tester = needs engine and key off, no charger connected
 tool-needs-hydrometer = flooded batteries only
 tool-needs-scope = sensor pins: key on; takes two seconds
 tool-needs-inspect = throttle: engine and key off; air filter: engine off

@@ -55,6 +55,8 @@ const CODE: (f64, f64) = (0.3, 3.0);
 const WHEEL_SHARE: f64 = 0.5;
 /// How far the count of a battery may be ahead of it, as a share of a life.
 const AGE: f64 = 0.1;
+/// How far the counted charge may be from the battery's own \[%\]; between two rests a healthy count errs by some 5; assumed.
+const COUNT_PCT: f64 = 20.0;
 
 impl Bench {
     /// Everything that is not whole about the car; empty where nothing more has to be done to it. Truth.
@@ -258,7 +260,17 @@ impl Bench {
             }
         }
         out.extend(self.wheel_astray());
+        out.extend(self.count_astray());
         out
+    }
+
+    /// The charge that the module counts from a rest on; without a rest it counts nothing.
+    fn count_astray(&self) -> Option<NotWhole> {
+        let count = &self.ecm.s.charging;
+        let [value, needs] = [count.charge, self.plant.s.parts.battery.charge].map(|share| 100.0 * share);
+        let astray = count.referenced && (value - needs).abs() > COUNT_PCT;
+        let name = || "battery_charge".to_owned();
+        astray.then(|| NotWhole::Learned { name: name(), value, needs, unit: "%".into() })
     }
 
     fn wheel_astray(&self) -> Option<NotWhole> {
