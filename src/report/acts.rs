@@ -144,9 +144,9 @@ pub fn action_words(action: &Action, lid_open: bool) -> String {
         Action::Accessory { amps, .. } => say!("act-accessory-behind", amps = number(*amps, 2)),
         Action::Charger { amps, .. } if *amps <= 0.0 => say("act-charger-off"),
         Action::Charger { amps, past_sensor: true } => {
-            say!("act-charger-posts", amps = number(*amps, 0))
+            say!("act-charger-posts", amps = number(*amps, 1))
         }
-        Action::Charger { amps, .. } => say!("act-charger-earth", amps = number(*amps, 0)),
+        Action::Charger { amps, .. } => say!("act-charger-earth", amps = number(*amps, 1)),
         Action::Rest(hours) => say!("act-rested", hours = number(*hours, 1)),
         Action::DriveOn(life) => say!(
             "act-driven-on",

@@ -196,10 +196,10 @@ act-interrupter-out = misfire box removed from coil { $n }
 act-refuelled = { $fuel } of fuel added
 act-accessory-out = accessory removed
 act-accessory-posts = { $amps } A accessory wired directly to the battery posts
+act-accessory-behind = { $amps } A accessory wired through the current sensor
 act-charger-off = battery charger removed
 act-charger-posts = { $amps } A battery charger connected, both clamps on the battery posts
 act-charger-earth = { $amps } A battery charger connected, negative clamp on the engine earth
-act-accessory-behind = { $amps } A accessory wired through the current sensor
 act-rested = locked and parked for { $hours } h
 act-driven-on = driven daily for { $days ->
     [one] { $days } day
